@@ -1,0 +1,1 @@
+"""Calculations and pages of the workbook. Importing this package imports nothing else."""
