@@ -1,0 +1,534 @@
+"""Physical quantities: one registry, the kinds of quantity the trade speaks of, reading and showing them.
+
+A *kind* (power, energy, charge, ...) is used as an annotation. The same annotation tells a formula what
+to accept, a coach file what to read, a handbook row what to compare and a form which unit to offer::
+
+    @formula
+    def energy(power: Power, time: Time) -> Energy:
+        return power * time
+
+Outside text never reaches pint's expression evaluator: `read` has a small grammar of its own.
+"""
+
+import functools
+import inspect
+import math
+import re
+import typing
+from typing import Annotated
+
+import numpy
+import pint
+
+
+def _registry():
+    try:
+        return pint.UnitRegistry(cache_folder=":auto:")
+    except OSError:  # a home that cannot be written: start slower, but start
+        return pint.UnitRegistry()
+
+
+ureg = _registry()
+# pint reads cfm as centifermi and mil as an angle, and knows neither Btu/h by name nor money.
+ureg.define("USD = [currency]")
+ureg.define("cubic_foot_per_minute = foot ** 3 / minute = cfm")
+ureg.define("btu_per_hour = british_thermal_unit / hour = Btuh")
+ureg.define("mil_inch = inch / 1000 = mil")
+ureg.define("gallon_per_hour = gallon / hour = gph")
+pint.set_application_registry(ureg)
+Quantity = ureg.Quantity
+Q = Quantity
+
+# The units that text may use, and how each is written back. Prefixes are spelled out: nothing is guessed.
+_UNITS = {
+    "W": "watt", "mW": "milliwatt", "kW": "kilowatt", "VA": "volt_ampere", "kVA": "kilovolt_ampere",
+    "hp": "horsepower", "Btuh": "btu_per_hour",
+    "Wh": "watt_hour", "kWh": "kilowatt_hour", "MWh": "megawatt_hour", "J": "joule", "kJ": "kilojoule",
+    "MJ": "megajoule", "Btu": "british_thermal_unit",
+    "A": "ampere", "mA": "milliampere", "kA": "kiloampere",
+    "Ah": "ampere_hour", "mAh": "milliampere_hour", "C": "coulomb",
+    "V": "volt", "mV": "millivolt", "kV": "kilovolt",
+    "ohm": "ohm", "mohm": "milliohm", "uohm": "microohm", "kohm": "kiloohm", "S": "siemens",
+    "F": "farad", "uF": "microfarad", "mF": "millifarad", "H": "henry", "mH": "millihenry", "uH": "microhenry",
+    "s": "second", "ms": "millisecond", "min": "minute", "h": "hour", "day": "day", "week": "week",
+    "month": "month", "year": "year", "Hz": "hertz",
+    "m": "meter", "km": "kilometer", "cm": "centimeter", "mm": "millimeter", "um": "micrometer",
+    "ft": "foot", "kft": "kilofoot", "in": "inch", "mil": "mil_inch", "mi": "mile",
+    "cmil": "circular_mil", "kcmil": "kilocircular_mil",
+    "kg": "kilogram", "g": "gram", "lb": "pound", "L": "liter", "mL": "milliliter", "gal": "gallon",
+    "Pa": "pascal", "kPa": "kilopascal", "hPa": "hectopascal", "bar": "bar",
+    "psi": "pound_force_per_square_inch", "inHg": "inch_Hg", "inH2O": "inch_H2O",
+    "N": "newton", "lbf": "pound_force", "mph": "mile_per_hour", "cfm": "cubic_foot_per_minute",
+    "gph": "gallon_per_hour", "K": "kelvin", "degC": "degree_Celsius", "degF": "degree_Fahrenheit",
+    "delta_degC": "delta_degree_Celsius", "delta_degF": "delta_degree_Fahrenheit",
+    "deg": "degree", "rad": "radian", "lm": "lumen", "USD": "USD", "%": "percent", "percent": "percent",
+}  # fmt: skip
+_ALSO = {
+    "hr": "h", "hour": "h", "hours": "h", "minutes": "min", "minute": "min", "d": "day", "days": "day",
+    "watts": "W", "amps": "A", "volts": "V", "Ω": "ohm", "mΩ": "mohm", "µΩ": "uohm", "μΩ": "uohm", "µF": "uF",
+    "μF": "uF", "°C": "degC", "°F": "degF", "°": "deg", "BTU": "Btu", "btu": "Btu", "BTUH": "Btuh",
+    "years": "year", "months": "month", "weeks": "week", "feet": "ft", "inches": "in", "hrs": "h", "l": "L",
+}  # fmt: skip
+_WRITTEN = {long: short for short, long in reversed(_UNITS.items())}
+_SHOWN = {"ohm": "Ω", "mohm": "mΩ", "uohm": "µΩ", "kohm": "kΩ", "uF": "µF", "uH": "µH", "um": "µm", "degC": "°C",
+          "degF": "°F", "delta_degC": "K", "delta_degF": "°F", "deg": "°", "Btuh": "Btu/h"}  # fmt: skip
+_DELTA = {"degree_Celsius": "delta_degree_Celsius", "degree_Fahrenheit": "delta_degree_Fahrenheit"}
+_NUMBER = re.compile(
+    r"([-+−]?(?:\d{1,3}(?:,\d{3}){1,4}(?!\d)(?:\.\d{0,17})?|\d{1,17}(?:\.\d{0,17})?|\.\d{1,17})(?:[eE][-+]?\d{1,3})?)"
+)
+_TOKEN = re.compile(r"\s*(?:(\*\*|\^)|([A-Za-zΩµμ°%][A-Za-zΩµμ°_]*(?:H2O)?)|([-+]?\d+)|(·|\*|/|\(|\)))|\s*([²³])")
+LONGEST_TEXT = 80
+
+
+class InputError(ValueError):
+    """Something a reader gave that cannot be used: one sentence with place, found, wanted, example."""
+
+    def __init__(self, place, found, wanted, example="", hint=""):
+        self.place, self.found, self.wanted, self.example, self.hint = place, found, wanted, example, hint
+        text = f"{place}: {found}; wanted is {wanted}"
+        text += f", for example {example}" if example else ""
+        super().__init__(text + (f" ({hint})." if hint else "."))
+
+
+def _quoted(text):
+    text = str(text)
+    return '"' + (text if len(text) <= 40 else text[:37] + "...").replace("\n", " ") + '"'
+
+
+def _unit_of(text, place, whole):
+    """Unit text such as `W/(m2 K)` to a pint unit; names from the list, integer powers, one bracket level."""
+
+    def refuse(why):
+        return InputError(place, f"{_quoted(whole)} {why}", "a number and a unit", '"85 W" or "0.5 W/(m2 K)"')
+
+    powers, pending, sign, inside, bracket_sign, at, last = {}, None, 1, False, 1, 0, None
+    expect_unit = True
+    while at < len(text):
+        if text[at:].isspace():
+            break
+        match = _TOKEN.match(text, at)
+        if not match:
+            raise refuse(f"has {_quoted(text[at:].strip()[:1])} where a unit should stand")
+        power_mark, name, digits, mark, superscript = match.groups()
+        at = match.end()
+        if name:
+            short = _ALSO.get(name, name)
+            if short not in _UNITS:
+                near = _nearest(name, [*_UNITS, *_ALSO])
+                raise refuse(f"has the unknown unit {_quoted(name)}" + (f", did you mean {near}?" if near else ""))
+            last = _UNITS[short]
+            step = sign * bracket_sign
+            powers[last] = powers.get(last, 0) + step
+            pending, sign, expect_unit = (last, step), 1, False
+        elif superscript or digits or power_mark:
+            if power_mark:
+                match = _TOKEN.match(text, at)
+                digits = match and match.group(3)
+                if not digits:
+                    raise refuse("has a power without a whole number")
+                at = match.end()
+            exponent = {"²": 2, "³": 3}.get(superscript) or int(digits)
+            if not pending or not 1 <= abs(exponent) <= 4:
+                raise refuse("has a power where none can stand (whole powers from 1 to 4, after a unit)")
+            name, step = pending
+            powers[name] += step * (exponent - 1)
+            pending = None
+        elif mark == "(":
+            if inside or (pending and sign == 1 and not expect_unit and text[: at - 1].rstrip()[-1:] not in "*/·"):
+                raise refuse("has a bracket where none can stand (one level of brackets, after * or /)")
+            inside, bracket_sign, sign, pending, expect_unit = True, sign, 1, None, True
+        elif mark == ")":
+            if not inside or expect_unit:
+                raise refuse("has a closing bracket without an opening one")
+            inside, bracket_sign, pending = False, 1, None
+        else:  # * or · or /
+            if expect_unit and not (mark == "/" and not powers):
+                raise refuse("has two signs in a row")
+            sign, expect_unit, pending = (-1 if mark == "/" else 1), True, None
+    if inside or (expect_unit and powers):
+        raise refuse("ends too early")
+    powers = {name: power for name, power in powers.items() if power}
+    if len(powers) > 1 or any(power != 1 for power in powers.values()):
+        powers = {_DELTA.get(name, name): power for name, power in powers.items()}
+    unit = ureg.Unit("")
+    for name, power in powers.items():
+        unit *= ureg.Unit(name) ** power
+    return unit
+
+
+def _nearest(word, known):
+    import difflib
+
+    found = difflib.get_close_matches(word, known, 1, 0.6)
+    return found[0] if found else ""
+
+
+def read_quantity(text, place="quantity"):
+    """Text such as `"85 W"` or `"0.0608 ohm/kft"` to a quantity in the unit written.
+
+    Work is bounded by the length of the text (at most 80 characters); nothing is evaluated.
+
+    Raises
+    ------
+    InputError
+        naming `place`, what stood there, what is wanted and an example.
+    """
+    if not isinstance(text, str):
+        raise InputError(place, f"{_quoted(text)} is not text", "a number and a unit", '"85 W"')
+    if len(text) > LONGEST_TEXT:
+        raise InputError(place, f"{_quoted(text)} is {len(text)} characters long",
+                         f"a number and a unit in at most {LONGEST_TEXT} characters", '"85 W"')  # fmt: skip
+    match = _NUMBER.match(text.strip())
+    if not match:
+        raise InputError(place, f"{_quoted(text)} does not start with a number", "a number and a unit", '"85 W"')
+    rest = text.strip()[match.end() :]
+    if rest[:1] in tuple(",.0123456789") or (rest[:1] and rest[:1] in "*^"):
+        raise InputError(place, f"{_quoted(text)} is not one plain number with a unit",
+                         "digits with a decimal point, then a unit", '"1280.5 Wh"')  # fmt: skip
+    value = float(match.group(1).replace(",", "").replace("−", "-"))
+    if not math.isfinite(value):
+        raise InputError(place, f"{_quoted(text)} is too large to calculate with", "an ordinary number", '"85 W"')
+    return Quantity(value, _unit_of(rest, place, text))
+
+
+_CLOCK = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)|(24):(00)")
+
+
+def read_clock(text, place="time of day"):
+    """`"06:30"` to hours after midnight (6.5); `"24:00"` is the end of the day."""
+    match = _CLOCK.fullmatch(text.strip()) if isinstance(text, str) and len(text) <= LONGEST_TEXT else None
+    if not match:
+        raise InputError(place, f"{_quoted(text)} is not a time of day", "hours and minutes from 00:00 to 24:00",
+                         '"06:30"')  # fmt: skip
+    hour, minute = (int(part) for part in match.groups() if part is not None)
+    return hour + minute / 60
+
+
+def read_window(text, place="window"):
+    """`"06:00-08:30"` to (6.0, 8.5); `"22:00-06:00"` passes midnight and gives (22.0, 6.0)."""
+    parts = re.split(r"\s*[-–]\s*|\s+to\s+", text.strip()) if isinstance(text, str) else []
+    if len(parts) != 2 or len(text) > LONGEST_TEXT:
+        raise InputError(place, f"{_quoted(text)} is not a span of the day", "two times with a hyphen between",
+                         '"06:00-08:30"')  # fmt: skip
+    start, end = (read_clock(part, place) for part in parts)
+    if start == end:
+        raise InputError(place, f"{_quoted(text)} starts and ends at the same time", "a span with a length",
+                         '"06:00-08:30", or "00:00-24:00" for the whole day')  # fmt: skip
+    return start, end
+
+
+def _parts(unit, names):
+    """Unit to text: numerator, slash, denominator; `names` maps pint's long names to ours."""
+    over, under = [], []
+    for name, power in sorted(unit._units.items(), key=lambda item: item[0]):
+        short = names(name)
+        size = abs(power)
+        size = int(size) if size == int(size) else size
+        (over if power > 0 else under).append(short + (str(size) if size != 1 else ""))
+    text = " ".join(over)
+    if under:
+        text = (text or "1") + "/" + (under[0] if len(under) == 1 else "(" + " ".join(under) + ")")
+    return text
+
+
+def write_quantity(quantity):
+    """A quantity as text that `read_quantity` reads back equal: `"85 W"`, `"0.5 W/(m2 K)"`."""
+    value = float(quantity.magnitude)
+    number = repr(int(value)) if value == int(value) and abs(value) < 1e15 else repr(value)
+    unit = _parts(quantity.units, lambda name: _WRITTEN.get(name, name))
+    return f"{number} {unit}".strip() if not unit.startswith("1/") else f"{number} {unit[1:]}"
+
+
+# ------------------------------------------------------------------------------------------ showing
+
+_system = "US"
+_listeners = []
+# Unit pairs that the display switch changes. Volts, amps, watts and hours are the same in both.
+_PAIRS = [
+    ("meter", "foot"), ("centimeter", "inch"), ("millimeter", "inch"), ("kilometer", "mile"), ("kilogram", "pound"),
+    ("liter", "gallon"), ("degree_Celsius", "degree_Fahrenheit"), ("delta_degree_Celsius", "delta_degree_Fahrenheit"),
+    ("meter ** 2", "foot ** 2"), ("millimeter ** 2", "circular_mil"), ("meter ** 3", "foot ** 3"),
+    ("kilometer / hour", "mile_per_hour"), ("meter / second", "mile_per_hour"),
+    ("meter ** 3 / hour", "cubic_foot_per_minute"), ("liter / second", "cubic_foot_per_minute"),
+    ("liter / hour", "gallon_per_hour"),
+    ("kilopascal", "pound_force_per_square_inch"), ("ohm / kilometer", "ohm / kilofoot"),
+    ("watt / meter ** 2 / kelvin", "btu_per_hour / foot ** 2 / delta_degree_Fahrenheit"),
+    ("watt / kelvin", "btu_per_hour / delta_degree_Fahrenheit"),
+    ("meter ** 2 * kelvin / watt", "foot ** 2 * delta_degree_Fahrenheit / btu_per_hour"),
+]  # fmt: skip
+_TO_US = {ureg.Unit(si): ureg.Unit(us) for si, us in _PAIRS}
+_TO_SI = {ureg.Unit(us): ureg.Unit(si) for si, us in reversed(_PAIRS)}
+
+
+def display_system():
+    """The system that `show` uses now: `"US"` or `"SI"`. Calculation never looks at it."""
+    return _system
+
+
+def set_display_system(system):
+    """Choose `"US"` or `"SI"` for everything shown from now on, and tell whoever asked to be told."""
+    global _system
+    if system not in ("US", "SI"):
+        raise InputError("unit system", f"{_quoted(system)} is not known", '"US" or "SI"')
+    if system != _system:
+        _system = system
+        for listener in list(_listeners):
+            listener()
+
+
+def on_display_change(listener):
+    """Call `listener()` after each change of the display system; returns a function that ends that."""
+    _listeners.append(listener)
+    return lambda: _listeners.remove(listener) if listener in _listeners else None
+
+
+def in_display_units(quantity):
+    """The quantity in the display system's unit; a quantity whose unit has no pair comes back as it is."""
+    other = (_TO_US if _system == "US" else _TO_SI).get(quantity.units)
+    return quantity.to(other) if other else quantity
+
+
+def unit_text(unit):
+    """A unit as a reader writes it: `Wh`, `mΩ`, `°F`, `W/(m2 K)`."""
+    return _parts(ureg.Unit(unit), lambda name: _SHOWN.get(_WRITTEN.get(name, name), _WRITTEN.get(name, name)))
+
+
+def number_text(value, digits=3):
+    """A number to `digits` significant figures; whole digits before the point are never rounded away."""
+    value = float(value)
+    if not math.isfinite(value):
+        return "not a number" if math.isnan(value) else "infinite"
+    decimals = digits - 1 - math.floor(math.log10(abs(value))) if value else 0
+    text = f"{value:,.{max(0, decimals)}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return "0" if text == "-0" else text.replace("-", "−")
+
+
+def show(quantity, digits=3):
+    """A quantity in words for a reader, in the display system: `show(Q(1.28, "kWh"))` is `1.28 kWh`."""
+    if not isinstance(quantity, pint.Quantity):
+        return number_text(quantity, digits)
+    quantity = in_display_units(quantity)
+    unit = unit_text(quantity.units)
+    number = number_text(quantity.magnitude, digits)
+    return number + (("" if unit in ("°",) else " ") + unit if unit else "")
+
+
+# ------------------------------------------------------------------------------------------ kinds
+
+_STEPS = {
+    ("energy", "power"): "watt-hours are energy; divide by the hours to get watts",
+    ("power", "energy"): "watts are power; multiply by the hours to get watt-hours",
+    ("charge", "energy"): "amp-hours are charge; multiply by volts to get watt-hours",
+    ("energy", "charge"): "watt-hours are energy; divide by volts to get amp-hours",
+    ("current", "charge"): "amps are current; multiply by the hours to get amp-hours",
+    ("charge", "current"): "amp-hours are charge; divide by the hours to get amps",
+    ("current", "power"): "amps are current; multiply by volts to get watts",
+    ("power", "current"): "watts are power; divide by volts to get amps",
+    ("power", "time"): "watts are power; hours are wanted here",
+    ("time", "power"): "hours are time; watts are wanted here",
+    ("current", "energy"): "amps are current; multiply by volts and hours to get watt-hours",
+    ("energy", "current"): "watt-hours are energy; divide by volts and hours to get amps",
+}
+
+
+class Kind:
+    """A kind of quantity, used as an annotation.
+
+    name: what the trade calls it. unit: what formulas calculate in. shown: what results come in.
+    low, high: the range that makes sense (given in `unit`), or None. example: text that a reader could write.
+    A kind whose unit is empty is a plain number; `percent` says that text such as "85 %" is welcome.
+    """
+
+    def __init__(self, name, unit, example, low=None, high=None, shown=None, percent=False):
+        self.name, self.unit, self.example, self.low, self.high = name, ureg.Unit(unit), example, low, high
+        self.shown, self.percent = ureg.Unit(shown or unit), percent
+        self.plain = self.unit == ureg.Unit("")
+
+    def __repr__(self):
+        return f"Kind({self.name!r}, {unit_text(self.unit)!r})"
+
+    def _wanted(self):
+        return f"{_article(self.name)}" + (f" in {unit_text(self.shown)}" if not self.plain else "")
+
+    def _refuse(self, place, found, hint="", wanted=""):
+        return InputError(place, found, wanted or self._wanted(), f'"{self.example}"', hint)
+
+    def _check_range(self, value, place, given):
+        values = numpy.asarray(value, float)
+        if not numpy.all(numpy.isfinite(values)):
+            raise self._refuse(place, f"{given} is not a finite number")
+        for edge, bad, word in ((self.low, values < (self.low if self.low is not None else 0), "at least"),
+                                (self.high, values > (self.high if self.high is not None else 0), "at most")):  # fmt: skip
+            if edge is not None and numpy.any(bad):
+                limit = show(Quantity(edge, self.unit).to(self.shown)) if not self.plain else number_text(edge)
+                limit = f"{number_text(edge * 100)} %" if self.percent else limit
+                raise self._refuse(place, f"{given} is out of range",
+                                   wanted=f"{_article(self.name)} of {word} {limit}")  # fmt: skip
+
+    def check(self, value, place=""):
+        """`value` in this kind's unit (a plain float for plain kinds); InputError names `place` otherwise."""
+        place = place or self.name
+        given = _quoted(show(value, 6)) if isinstance(value, pint.Quantity) and numpy.ndim(value.magnitude) == 0 \
+            else _quoted(value)  # fmt: skip
+        if isinstance(value, bool) or not isinstance(value, (pint.Quantity, int, float, numpy.number, numpy.ndarray)):
+            raise self._refuse(place, f"{given} is not {_article(self.name)}")
+        if self.plain:
+            if isinstance(value, pint.Quantity):
+                if not value.is_compatible_with(""):
+                    raise self._refuse(place, f"{given} has a unit")
+                value = value.to("").magnitude
+            self._check_range(value, place, given)
+            return value if isinstance(value, numpy.ndarray) else float(value)
+        if not isinstance(value, pint.Quantity):
+            raise self._refuse(place, f"{given} has no unit")
+        if value.dimensionality != self.unit.dimensionality:
+            got = _kind_name(value)
+            raise self._refuse(place, f"{given} is {got}", _STEPS.get((got, self.name), ""))
+        if self.name == "temperature" and str(value.units).startswith("delta_"):
+            raise self._refuse(place, f"{given} is a difference of temperatures")
+        if self.name == "temperature difference" and value.units in _TEMPERATURES:
+            raise self._refuse(place, f"{given} is a temperature, not a difference",
+                               'write "20 K" or "36 delta_degF"')  # fmt: skip
+        value = value.to(self.unit)
+        self._check_range(value.magnitude, place, given)
+        return value
+
+    def read(self, text, place=""):
+        """Text (or a bare number, for plain kinds) to a quantity in the unit written, checked against this kind."""
+        place = place or self.name
+        if self.plain and isinstance(text, (int, float)) and not isinstance(text, bool):
+            return self.check(text, place)
+        if isinstance(text, pint.Quantity):
+            self.check(text, place)
+            return text
+        if not isinstance(text, str):
+            raise self._refuse(place, f"{_quoted(text)} is not text with a unit")
+        try:
+            value = read_quantity(text, place)
+        except InputError as error:
+            raise self._refuse(place, error.found) from None
+        checked = self.check(value.magnitude if not self.plain and not value.units._units else value, place)
+        return checked if self.plain else value
+
+    def result(self, value, place="result"):
+        """What a formula returns, in the unit in which results are shown."""
+        if self.plain:
+            return self.check(value, place)
+        if not isinstance(value, pint.Quantity) or value.dimensionality != self.unit.dimensionality:
+            raise TypeError(f"{place}: the formula gave {value!r}, not {_article(self.name)}")
+        return value.to(self.shown)
+
+    def __get_pydantic_core_schema__(self, source, handler):
+        from pydantic_core import core_schema
+
+        return core_schema.no_info_plain_validator_function(self.read)
+
+
+def _article(name):
+    return ("an " if name[0] in "aeiou" else "a ") + name
+
+
+def _kind_name(value):
+    for kind in KINDS.values():
+        if kind.unit.dimensionality == value.dimensionality:
+            return kind.name
+    return "something else"
+
+
+_TEMPERATURES = (ureg.Unit("degC"), ureg.Unit("degF"))
+KINDS = {
+    kind.name: kind
+    for kind in (
+        Kind("power", "W", "85 W", low=0),
+        Kind("apparent power", "VA", "3600 VA", low=0),
+        Kind("energy", "Wh", "1280 Wh", low=0),
+        Kind("charge", "Ah", "100 Ah", low=0),
+        Kind("voltage", "V", "12.8 V", low=0),
+        Kind("current", "A", "5 A", low=0),
+        Kind("time", "h", "3 h", low=0),
+        Kind("fraction", "", "85 %", low=0, high=1, percent=True),
+        Kind("ratio", "", "1.25", low=0),
+        Kind("number", "", "2"),
+        Kind("count", "", "2", low=0),
+        Kind("temperature", "K", "70 degF", low=0, shown="degC"),
+        Kind("temperature difference", "K", "20 K", shown="delta_degC"),
+        Kind("length", "m", "12 ft", low=0),
+        Kind("area", "m**2", "40 ft2", low=0),
+        Kind("conductor area", "mm**2", "33.6 mm2", low=0),
+        Kind("volume", "m**3", "2 ft3", low=0),
+        Kind("mass", "kg", "65 lb", low=0),
+        Kind("resistance", "ohm", "2 mohm", low=0),
+        Kind("resistance per length", "ohm/km", "0.0608 ohm/kft", low=0),
+        Kind("price", "USD", "900 USD", low=0),
+        Kind("price of energy", "USD/kWh", "0.17 USD/kWh", low=0),
+    )
+}  # fmt: skip
+
+Power = Annotated[Quantity, KINDS["power"]]
+ApparentPower = Annotated[Quantity, KINDS["apparent power"]]
+Energy = Annotated[Quantity, KINDS["energy"]]
+Charge = Annotated[Quantity, KINDS["charge"]]
+Voltage = Annotated[Quantity, KINDS["voltage"]]
+Current = Annotated[Quantity, KINDS["current"]]
+Time = Annotated[Quantity, KINDS["time"]]
+Fraction = Annotated[float, KINDS["fraction"]]
+Ratio = Annotated[float, KINDS["ratio"]]
+Number = Annotated[float, KINDS["number"]]
+Count = Annotated[float, KINDS["count"]]
+Temperature = Annotated[Quantity, KINDS["temperature"]]
+TemperatureDifference = Annotated[Quantity, KINDS["temperature difference"]]
+Length = Annotated[Quantity, KINDS["length"]]
+Area = Annotated[Quantity, KINDS["area"]]
+ConductorArea = Annotated[Quantity, KINDS["conductor area"]]
+Volume = Annotated[Quantity, KINDS["volume"]]
+Mass = Annotated[Quantity, KINDS["mass"]]
+Resistance = Annotated[Quantity, KINDS["resistance"]]
+ResistancePerLength = Annotated[Quantity, KINDS["resistance per length"]]
+Price = Annotated[Quantity, KINDS["price"]]
+PriceOfEnergy = Annotated[Quantity, KINDS["price of energy"]]
+
+
+def kind_of(annotation):
+    """The Kind in an annotation, looking through `| None`; None where there is none."""
+    for metadata in getattr(annotation, "__metadata__", ()):
+        if isinstance(metadata, Kind):
+            return metadata
+    for part in typing.get_args(annotation):
+        if part is not type(None) and (found := kind_of(part)):
+            return found
+    return None
+
+
+def kinds_of(function):
+    """Annotated kinds of a function's arguments and result: `{"power": Kind, ..., "return": Kind}`."""
+    hints = typing.get_type_hints(inspect.unwrap(function), include_extras=True)
+    return {name: kind for name, hint in hints.items() if (kind := kind_of(hint))}
+
+
+def formula(function):
+    """Make a function check its arguments against their kinds and give its result in the kind's unit.
+
+    Inside, quantities are in the units of their kinds and plain kinds are floats, so the body reads like
+    the formula. A wrong unit is refused by an InputError that names the argument and the missing step.
+    """
+    kinds = kinds_of(function)
+    returns = kinds.pop("return", None)
+    signature = inspect.signature(function)
+
+    @functools.wraps(function)
+    def checked(*args, **kwargs):
+        bound = signature.bind(*args, **kwargs)
+        bound.apply_defaults()
+        for name, kind in kinds.items():
+            if bound.arguments[name] is not None:
+                bound.arguments[name] = kind.check(bound.arguments[name], name.replace("_", " "))
+        value = function(*bound.args, **bound.kwargs)
+        return returns.result(value, function.__name__) if returns else value
+
+    return checked
+
+
+def floats(quantity, unit):
+    """A quantity's magnitude in `unit` as float or array: the one conversion on the way into a loop."""
+    return quantity.to(unit).magnitude
