@@ -10,6 +10,7 @@ to accept, a coach file what to read, a handbook row what to compare and a form 
 Outside text never reaches pint's expression evaluator: `read` has a small grammar of its own.
 """
 
+import copy
 import functools
 import inspect
 import math
@@ -344,6 +345,7 @@ class Kind:
         self.name, self.unit, self.example, self.low, self.high = name, ureg.Unit(unit), example, low, high
         self.shown, self.percent = ureg.Unit(shown or unit), percent
         self.plain = self.unit == ureg.Unit("")
+        self.above_zero = False
 
     def __repr__(self):
         return f"Kind({self.name!r}, {unit_text(self.unit)!r})"
@@ -365,6 +367,8 @@ class Kind:
                 limit = f"{number_text(edge * 100)} %" if self.percent else limit
                 raise self._refuse(place, f"{given} is out of range",
                                    wanted=f"{_article(self.name)} of {word} {limit}")  # fmt: skip
+        if self.above_zero and not numpy.all(values > 0):
+            raise self._refuse(place, f"{given} is given", wanted=f"{_article(self.name)} above 0")
 
     def check(self, value, place=""):
         """`value` in this kind's unit (a plain float for plain kinds); InputError names `place` otherwise."""
@@ -460,6 +464,7 @@ KINDS = {
         Kind("mass", "kg", "65 lb", low=0),
         Kind("resistance", "ohm", "2 mohm", low=0),
         Kind("resistance per length", "ohm/km", "0.0608 ohm/kft", low=0),
+        Kind("energy efficiency ratio", "btu_per_hour/watt", "9 Btuh/W", low=0),
         Kind("price", "USD", "900 USD", low=0),
         Kind("price of energy", "USD/kWh", "0.17 USD/kWh", low=0),
     )
@@ -485,15 +490,26 @@ Volume = Annotated[Quantity, KINDS["volume"]]
 Mass = Annotated[Quantity, KINDS["mass"]]
 Resistance = Annotated[Quantity, KINDS["resistance"]]
 ResistancePerLength = Annotated[Quantity, KINDS["resistance per length"]]
+EnergyEfficiencyRatio = Annotated[Quantity, KINDS["energy efficiency ratio"]]
 Price = Annotated[Quantity, KINDS["price"]]
 PriceOfEnergy = Annotated[Quantity, KINDS["price of energy"]]
 
 
+ABOVE_ZERO = object()  # beside a kind in an annotation: zero is refused, because the formula divides by it
+
+
 def kind_of(annotation):
-    """The Kind in an annotation, looking through `| None`; None where there is none."""
-    for metadata in getattr(annotation, "__metadata__", ()):
-        if isinstance(metadata, Kind):
-            return metadata
+    """The Kind in an annotation, looking through `| None`; None where there is none.
+
+    `Annotated[Voltage, ABOVE_ZERO]` gives the kind of Voltage with zero refused.
+    """
+    metadata = getattr(annotation, "__metadata__", ())
+    for kind in metadata:
+        if isinstance(kind, Kind):
+            if any(mark is ABOVE_ZERO for mark in metadata):
+                kind = copy.copy(kind)
+                kind.above_zero = True
+            return kind
     for part in typing.get_args(annotation):
         if part is not type(None) and (found := kind_of(part)):
             return found

@@ -1,0 +1,91 @@
+"""Every row of every ledger is a test; and the runner itself is shown to fail where it must."""
+
+import pytest
+
+from coachwork.page import handbook
+from coachwork.quantities import InputError, read_quantity
+
+ROWS = [
+    pytest.param(topic, row, id=f"{topic}: {row['what']}")
+    for topic in handbook.topics()
+    for row in handbook.rows(topic)
+]
+
+
+@pytest.mark.parametrize("topic, row", ROWS)
+def test_row_agrees_with_the_print(topic, row):
+    outcome = handbook.run_row(row, topic)
+    assert outcome.agrees, (
+        f"ours {outcome.ours}, print {outcome.printed}, tolerance {outcome.tolerance}: {outcome.source}"
+    )
+
+
+@pytest.mark.parametrize("topic, row", ROWS)
+def test_wide_tolerance_is_explained(topic, row):
+    if "tolerance" in row:
+        tolerance = read_quantity(row["tolerance"])
+        if str(tolerance.units) == "percent" and tolerance.to("").magnitude > 0.011:
+            assert row.get("note"), "a tolerance above 1 % needs a note that says why"
+
+
+GOOD = dict(what="a lamp", call="energy.load_energy", expect="180 Wh", tolerance="0.1 %", source="arithmetic",
+            status="derived")  # fmt: skip
+GOOD["with"] = dict(power="60 W", hours="3 h")
+
+
+def test_good_row_agrees_and_wrong_one_does_not():
+    assert handbook.run_row(GOOD).agrees
+    assert not handbook.run_row(GOOD | dict(expect="181 Wh")).agrees
+    assert handbook.run_row(GOOD | dict(expect="0.18 kWh")).agrees
+
+
+@pytest.mark.parametrize(
+    "change, words",
+    [
+        (dict(call="os.system"), "not a public function"),
+        (dict(call="energy._private"), "not a public function"),
+        (dict(call="energy.Quantity"), "not a public function"),
+        ({"with": dict(powr="60 W")}, "no argument"),
+        ({"with": dict(power="60 Wh", hours="3 h")}, "watt-hours are energy"),
+        (dict(tolerance=None), "tolerance"),
+    ],
+)
+def test_a_wrong_row_is_refused_in_words(change, words):
+    with pytest.raises(InputError, match=words):
+        handbook.run_row(GOOD | change)
+
+
+def test_refusal_rows_need_the_refusal(tmp_path):
+    row = {key: value for key, value in GOOD.items() if key not in ("expect", "tolerance")} | dict(
+        raises="energy"
+    )
+    assert not handbook.run_row(row).agrees
+    assert handbook.run_row(row | {"with": dict(power="60 Wh", hours="3 h")}).agrees
+
+
+@pytest.mark.parametrize(
+    "text, words",
+    [
+        ("[[check]]\nwhat = 1", "missing or not text"),
+        ("[[chek]]\n", "other than"),
+        ("= 3", "cannot be read"),
+        ('[[check]]\nwhat="a"\ncall="b"\nsource="c"\nstatus="sure"\nexpect="1"', "status"),
+        ('[[check]]\nwhat="a"\ncall="b"\nsource="c"\nstatus="derived"', "either expect or raises"),
+        ('[[check]]\nwhat="a"\ncolour="b"', "not a key"),
+    ],
+)
+def test_a_damaged_ledger_is_refused_in_words(tmp_path, text, words):
+    path = tmp_path / "ours.toml"
+    path.write_text(text)
+    with pytest.raises(InputError, match=words):
+        handbook.rows(path)
+
+
+def test_lesson_table_raises_on_disagreement(tmp_path, monkeypatch):
+    (tmp_path / "energy.toml").write_text(
+        '[[check]]\nwhat="a lamp"\ncall="energy.load_energy"\nwith={power="60 W", hours="3 h"}\n'
+        'expect="200 Wh"\ntolerance="1 %"\nsource="nowhere"\nstatus="invented"\n'
+    )
+    monkeypatch.setattr(handbook, "LEDGERS", tmp_path)
+    with pytest.raises(handbook.Disagreement, match="a lamp: ours 180 Wh"):
+        handbook.handbook("energy")
