@@ -52,7 +52,9 @@ class Table:
     def column(self, name):
         """One column as a list: text, floats or quantities, None where the print is empty."""
         if name not in self.units:
-            raise InputError(f"table {self.name}", f'there is no column "{name}"', "one of " + ", ".join(self.units))
+            raise InputError(
+                f"table {self.name}", f'there is no column "{name}"', "one of " + ", ".join(self.units)
+            )
         return [row[name] for row in self.rows]
 
     def row(self, **where):
