@@ -3,7 +3,7 @@
 import argparse
 import pathlib
 
-from coachwork.page import handbook
+from coachwork.page import ledger
 from coachwork.quantities import InputError
 
 
@@ -14,8 +14,8 @@ def main(argv):
     )
     options = parser.parse_args(argv)
     try:
-        ledgers = [options.ledger] if options.ledger else handbook.topics()
-        outcomes = [one for ledger in ledgers for one in handbook.run(ledger)]
+        ledgers = [options.ledger] if options.ledger else ledger.topics()
+        outcomes = [one for ledger in ledgers for one in ledger.run(ledger)]
     except InputError as error:
         print(error)
         return 2
@@ -24,7 +24,7 @@ def main(argv):
         print(
             f"{sign}  {one.what}: ours {one.ours}, print {one.printed}, within {one.tolerance}; {one.source}"
         )
-    count = handbook.summary(outcomes)
+    count = ledger.summary(outcomes)
     print(f"\n{count['rows']} rows, worst difference {100 * count['worst']:.2f} %")
     for status, number in count["by status"].items():
         print(f"{number:5}  {status}")

@@ -2,19 +2,19 @@
 
 import pytest
 
-from coachwork.page import handbook
+from coachwork.page import ledger
 from coachwork.quantities import InputError, read_quantity
 
 ROWS = [
     pytest.param(topic, row, id=f"{topic}: {row['what']}")
-    for topic in handbook.topics()
-    for row in handbook.rows(topic)
+    for topic in ledger.topics()
+    for row in ledger.rows(topic)
 ]
 
 
 @pytest.mark.parametrize("topic, row", ROWS)
 def test_row_agrees_with_the_print(topic, row):
-    outcome = handbook.run_row(row, topic)
+    outcome = ledger.run_row(row, topic)
     assert outcome.agrees, (
         f"ours {outcome.ours}, print {outcome.printed}, tolerance {outcome.tolerance}: {outcome.source}"
     )
@@ -34,9 +34,9 @@ GOOD["with"] = dict(power="60 W", hours="3 h")
 
 
 def test_good_row_agrees_and_wrong_one_does_not():
-    assert handbook.run_row(GOOD).agrees
-    assert not handbook.run_row(GOOD | dict(expect="181 Wh")).agrees
-    assert handbook.run_row(GOOD | dict(expect="0.18 kWh")).agrees
+    assert ledger.run_row(GOOD).agrees
+    assert not ledger.run_row(GOOD | dict(expect="181 Wh")).agrees
+    assert ledger.run_row(GOOD | dict(expect="0.18 kWh")).agrees
 
 
 @pytest.mark.parametrize(
@@ -52,15 +52,15 @@ def test_good_row_agrees_and_wrong_one_does_not():
 )
 def test_a_wrong_row_is_refused_in_words(change, words):
     with pytest.raises(InputError, match=words):
-        handbook.run_row(GOOD | change)
+        ledger.run_row(GOOD | change)
 
 
 def test_refusal_rows_need_the_refusal(tmp_path):
     row = {key: value for key, value in GOOD.items() if key not in ("expect", "tolerance")} | dict(
         raises="energy"
     )
-    assert not handbook.run_row(row).agrees
-    assert handbook.run_row(row | {"with": dict(power="60 Wh", hours="3 h")}).agrees
+    assert not ledger.run_row(row).agrees
+    assert ledger.run_row(row | {"with": dict(power="60 Wh", hours="3 h")}).agrees
 
 
 @pytest.mark.parametrize(
@@ -78,7 +78,7 @@ def test_a_damaged_ledger_is_refused_in_words(tmp_path, text, words):
     path = tmp_path / "ours.toml"
     path.write_text(text)
     with pytest.raises(InputError, match=words):
-        handbook.rows(path)
+        ledger.rows(path)
 
 
 def test_lesson_table_raises_on_disagreement(tmp_path, monkeypatch):
@@ -86,6 +86,6 @@ def test_lesson_table_raises_on_disagreement(tmp_path, monkeypatch):
         '[[check]]\nwhat="a lamp"\ncall="energy.load_energy"\nwith={power="60 W", hours="3 h"}\n'
         'expect="200 Wh"\ntolerance="1 %"\nsource="nowhere"\nstatus="invented"\n'
     )
-    monkeypatch.setattr(handbook, "LEDGERS", tmp_path)
-    with pytest.raises(handbook.Disagreement, match="a lamp: ours 180 Wh"):
-        handbook.handbook("energy")
+    monkeypatch.setattr(ledger, "LEDGERS", tmp_path)
+    with pytest.raises(ledger.Disagreement, match="a lamp: ours 180 Wh"):
+        ledger.handbook("energy")
