@@ -10,6 +10,7 @@ import json
 import os
 import sys
 import urllib.request
+import webbrowser
 
 from coachwork import bootstrap
 
@@ -36,6 +37,8 @@ def main(argv):
     address = running(home)
     if address:                 # laying copies under an open lesson would pull it away from the reader
         print("The workbook is already open at", address)
+        if not wish.no_browser:
+            webbrowser.open(address)
         return 0
     try:
         kept = lay_out(home)

@@ -1,0 +1,29 @@
+"""No test sees the reader's own folder, and every lesson is run in an empty one, as `refresh` runs it."""
+import os
+import tempfile
+
+import pytest
+
+from coachwork.commands.refresh import surroundings
+
+HOMES = tempfile.TemporaryDirectory(prefix="coachwork-tests-")
+os.environ.update(surroundings(os.path.join(HOMES.name, "empty")))
+
+
+@pytest.fixture
+def home(tmp_path, monkeypatch):
+    """An empty reader's folder of this test's own."""
+    monkeypatch.setenv("COACHWORK_HOME", str(tmp_path / "home"))
+    (tmp_path / "home").mkdir()
+    return tmp_path / "home"
+
+
+def pytest_collectstart(collector):
+    if hasattr(collector, "skip_compare"):      # a notebook: these are not stored, their text/plain is compared
+        collector.skip_compare += ("text/html", "text/latex", "text/markdown", "image/svg+xml")
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtest_setup(item):
+    if hasattr(item.parent, "skip_compare") and item.parent.kernel is None:     # nbval starts it right after this
+        os.environ["COACHWORK_HOME"] = tempfile.mkdtemp(dir=HOMES.name)
