@@ -152,6 +152,20 @@ def inverter_input_current(
 
 
 @formula
+def energy_at_battery(energy: Energy, efficiency: Annotated[Fraction, ABOVE_ZERO]) -> Energy:
+    """Energy that leaves the battery for a load behind something that loses a share.
+
+    Parameters
+    ----------
+    energy : energy that the load takes
+    efficiency : of whatever stands between, an inverter or a DC converter, above 0
+
+    Source: definition of efficiency, output over input.
+    """
+    return energy / efficiency
+
+
+@formula
 def efficiency_by_pvwatts(
     power: Annotated[Power, ABOVE_ZERO],
     rated_power: Annotated[Power, ABOVE_ZERO],
