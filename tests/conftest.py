@@ -7,7 +7,7 @@ import pytest
 from coachwork.commands.refresh import surroundings
 
 HOMES = tempfile.TemporaryDirectory(prefix="coachwork-tests-")
-os.environ.update(surroundings(os.path.join(HOMES.name, "empty")))
+os.environ.update(surroundings(tempfile.mkdtemp(dir=HOMES.name)))
 
 
 @pytest.fixture

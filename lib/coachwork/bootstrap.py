@@ -180,4 +180,5 @@ def reason(said, doing):
             return sentence.format(root=ROOT, home=Path.home() / "workbook")
     lines = [line.strip() for line in said.splitlines() if line.strip()] or ["it said nothing"]
     last = [line for line in lines if re.match("error", line, re.IGNORECASE)][-1:] or lines[-1:]
-    return "Setting up stopped while {}, because: {}. Mend that and start again.".format(doing, last[0].rstrip("."))
+    why = re.sub("^error: ", "", last[0].rstrip("."), flags=re.IGNORECASE)
+    return "Setting up stopped while {}, because: {}. Mend that and start again.".format(doing, why)

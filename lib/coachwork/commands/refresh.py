@@ -16,7 +16,7 @@ from coachwork import bootstrap
 from coachwork.commands.open import LESSONS, write
 
 DATE = "2026-06-15"             # what lessons take for today while they are tested
-RANDOM_ID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){0,3}(-[0-9a-f]{12})?$")      # as editors give them
+RANDOM_ID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){0,3}(-[0-9a-f]{12})?$")      # as editors give them, and nbformat to doubles
 KEPT = {"tags", "jupyter"}      # of a cell's metadata; the rest is an editor's state
 
 
@@ -76,13 +76,11 @@ def tidy(notebook):
         "kernelspec": {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"},
         "language_info": {"name": "python"}})
     notebook.nbformat_minor = 5
-    used, count = set(), 0
-    taken = {cell.id for cell in notebook.cells}
+    taken, count = {cell.id for cell in notebook.cells}, 0
     free = (name for name in map("c{:02}".format, range(1, 10000)) if name not in taken)
     for cell in notebook.cells:
-        if RANDOM_ID.match(cell.id) or cell.id in used:
+        if RANDOM_ID.match(cell.id):
             cell.id = next(free)
-        used.add(cell.id)
         cell.metadata = nbformat.from_dict({k: v for k, v in cell.metadata.items() if k in KEPT and v})
         if cell.cell_type == "code":
             count += bool(cell.source.strip())
