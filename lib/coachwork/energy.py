@@ -33,6 +33,7 @@ from coachwork.quantities import (
     Voltage,
     floats,
     formula,
+    read_window,
     show,
 )
 from coachwork.sources import Source
@@ -622,6 +623,29 @@ def changed_load(coach, load_name, **changes):
         )
     loads = [load.model_copy(update=changes) if load.name == load_name else load for load in coach.loads]
     return coach.model_copy(update={"loads": tuple(loads)})
+
+
+def changed_inverter_hours(coach, window):
+    """A copy of the coach whose inverter is on only within a clock window; one without an inverter stays as it is.
+
+    Parameters
+    ----------
+    coach : the coach file
+    window : text such as `"06:00-22:00"`
+    """
+    if not coach.inverter:
+        return coach
+    return coach.model_copy(update={"inverter": coach.inverter.model_copy(update={"on": (window,)})})
+
+
+def night_hours(day):
+    """Sunset and sunrise of a day as hours after midnight, two floats.
+
+    Parameters
+    ----------
+    day : the Day of a season
+    """
+    return read_window(day.night)
 
 
 def saving(coach, season, changed):
