@@ -1,0 +1,77 @@
+"""Each lesson in a real JupyterLab and a real Chromium, as a reader has it: one server for all of them."""
+import nbformat
+import pytest
+from nbformat import v4
+
+import browser
+from test_lessons import FORM, LESSONS
+
+if not browser.chromium():
+    pytest.skip(browser.NONE_FOUND, allow_module_level=True)
+
+BENCH = """import ipywidgets, anywidget, traitlets
+class Bench(anywidget.AnyWidget):
+    _esm = '''export default {render({model, el}) {
+        el.innerHTML = '<label>v <input type="range" max="9" value="0"></label><img alt="a bar">';
+        const draw = () => el.querySelector('img').src = "data:image/svg+xml," + encodeURIComponent(
+            '<svg xmlns="http://www.w3.org/2000/svg" width="50" height="' + (10 + DRAW) + '"></svg>');
+        el.querySelector('input').oninput = e => { model.set('v', +e.target.value); model.save_changes(); };
+        el.onkeydown = e => e.stopPropagation();      // or JupyterLab takes the arrow keys
+        model.on('change:v', draw); draw(); }}'''
+    v = traitlets.Int(0).tag(sync=True)
+Bench()"""
+
+
+def write(path, text, *sources):
+    cells = [v4.new_markdown_cell(text)] + [v4.new_code_cell(source) for source in sources]
+    kernel = {"name": "python3", "display_name": "Python 3", "language": "python"}
+    nbformat.write(v4.new_notebook(cells=cells, metadata={"kernelspec": kernel}), path)
+
+
+@pytest.fixture(scope="module")
+def opened(tmp_path_factory):
+    """A browser over the lessons and two small notebooks: a sound one, and one with every fault."""
+    folder = tmp_path_factory.mktemp("lessons")
+    for path in LESSONS:
+        (folder / path.name).symlink_to(path)
+    if LESSONS and (LESSONS[0].parent / "pictures").is_dir():
+        (folder / "pictures").symlink_to(LESSONS[0].parent / "pictures")
+    write(folder / "90-sound.ipynb", "# Sound", "6 * 7", BENCH.replace("DRAW", "model.get('v')"))
+    write(folder / "91-faulty.ipynb", "# Faulty\n\n![a picture](not-there.png)",
+          BENCH.replace("DRAW", "0").replace('alt="a bar"', ""), "1 / 0")
+    with browser.Browser(folder) as one:
+        yield one
+
+
+def check(lesson):
+    """All that must hold of any lesson once it was run."""
+    assert lesson.errors() == []
+    assert lesson.missing_pictures() == []
+    assert lesson.barriers() == []
+    lesson.look("dark", browser.WIDTHS[1])
+    assert lesson.barriers() == []
+
+
+@pytest.mark.parametrize("name", [path.stem for path in LESSONS])
+def test_lesson(opened, name):
+    with opened.lesson(name) as lesson:
+        lesson.run_all()
+        if FORM[name[:2]] == "eleven":
+            assert lesson.move_slider() is True
+        check(lesson)
+
+
+def test_a_sound_notebook_is_found_sound(opened):
+    with opened.lesson("90-sound") as lesson:
+        lesson.run_all()
+        assert lesson.move_slider() is True
+        check(lesson)
+
+
+def test_each_fault_is_seen(opened):
+    with opened.lesson("91-faulty") as lesson:
+        lesson.run_all()
+        assert ["ZeroDivisionError" in text for text in lesson.errors()] == [True]
+        assert [address.split("?")[0].rsplit("/", 1)[-1] for address in lesson.missing_pictures()] == ["not-there.png"]
+        assert lesson.move_slider(timeout=2) is False
+        assert ["image-alt" in line for line in lesson.barriers()] == [True]
