@@ -1,0 +1,224 @@
+// The front end of benches, questions and forms: labelled native controls, one picture, a line of words,
+// and a polite status for screen readers. What the parts are is said by widgets.py.
+//
+// One message to the kernel is in flight. What changes meanwhile waits as the latest values of all controls
+// (and a list of pressed buttons), so a fast drag never queues and the last value is always shown.
+
+const make = (tag, className, properties = {}, ...children) => {
+  const node = Object.assign(document.createElement(tag), { className, ...properties });
+  node.append(...children);
+  return node;
+};
+const decimals = (step) => Math.min(10, (`${step}`.split(/\.|e-/)[1] || "").length);
+const MARKS = { right: "✓", wrong: "✗", error: "!", note: "i" };
+
+function render({ model, el }) {
+  const view = Math.random().toString(36).slice(2);
+  const root = make("div", "cw", { role: "group" });
+  const title = make("p", "cw-title", { id: `${view}-title` });
+  const lead = make("p", "cw-lead");
+  const form = make("div", "cw-parts");
+  const paper = make("div", "cw-paper");
+  const result = make("p", "cw-result");
+  const status = make("p", "cw-hidden", { role: "status", ariaLive: "polite" });
+  const side = make("div", "cw-side", {}, paper, result);
+  root.append(title, lead, make("div", "cw-body", {}, form, side), status);
+  root.setAttribute("aria-labelledby", title.id);
+  root.dataset.lmSuppressShortcuts = "true"; // JupyterLab's shortcuts, arrow keys among them, end here
+  for (const kind of ["keydown", "keyup", "keypress"])
+    root.addEventListener(kind, (event) => (event.ctrlKey || event.metaKey) || event.stopPropagation());
+  el.append(root);
+
+  // ---- talking to the kernel
+  let values = {}, sent = {}, number = 0, flying = 0, waiting = false, presses = [], heard = false;
+  const ask = (press) => {
+    if (press) presses.push(press);
+    if (flying) { waiting = true; return; }
+    press = presses.shift() || "";
+    waiting = presses.length > 0;
+    flying = ++number;
+    sent = { ...values };
+    root.classList.add("cw-busy");
+    model.send({ view, number, press, values: sent, ratio: window.devicePixelRatio || 1 });
+    flight = press;
+  };
+  let flight = "";
+  const change = (name, value) => { values[name] = value; ask(); };
+
+  // ---- a screen reader hears the last sentence once the reader rests; an answer to a button at once
+  let timer = 0, said = "";
+  const say = (text, delay) => {
+    clearTimeout(timer);
+    timer = setTimeout(() => {
+      if (!text) return;
+      said = text === said ? `${text}\u00a0` : text; // the same words again must still be a change
+      status.textContent = said;
+    }, delay);
+  };
+
+  // ---- the parts
+  let controls = {}, notes = {};
+  const id = (name) => `${view}-${name}`;
+  const makers = {
+    slider(part) {
+      const { name, label, low, high, step, unit } = part;
+      const write = (value) => value.toFixed(decimals(step));
+      const range = make("input", "cw-range", { type: "range", id: id(name), min: low, max: high, step });
+      const box = make("input", "cw-box", { type: "number", min: low, max: high, step: "any", ariaLabel: `${label}${unit && `, ${unit}`}` });
+      const set = (value) => {
+        range.value = value;
+        range.setAttribute("aria-valuetext", `${write(value)} ${unit}`);
+        if (document.activeElement !== box || Number(box.value) !== value) box.value = write(value);
+      };
+      range.addEventListener("input", () => { set(Number(range.value)); change(name, Number(range.value)); });
+      box.addEventListener("change", () => {
+        const value = box.value === "" ? values[name] : Math.min(high, Math.max(low, Number(box.value)));
+        box.value = write(value);
+        set(value);
+        change(name, value);
+      });
+      box.addEventListener("keydown", (event) => { // arrows go by the slider's step, wherever the value stands
+        const way = { ArrowUp: 1, ArrowDown: -1 }[event.key];
+        if (!way) return;
+        event.preventDefault();
+        box.value = write(Number(box.value || values[name]) + way * step);
+        box.dispatchEvent(new Event("change"));
+      });
+      const row = make("div", "cw-row", {}, range, box, make("span", "cw-unit", { textContent: unit, ariaHidden: "true" }));
+      return { set, focus: range, nodes: [make("label", "cw-label", { htmlFor: range.id, textContent: label }), row] };
+    },
+    choice(part) {
+      const select = make("select", "cw-select", { id: id(part.name) });
+      select.append(...part.options.map((option) => new Option(option)));
+      select.addEventListener("change", () => change(part.name, select.value));
+      return { set: (value) => { select.value = value; }, focus: select, nodes: [label(part), select] };
+    },
+    radio(part) {
+      const inputs = part.options.map((value) => make("input", "", { type: "radio", name: id(part.name), value }));
+      for (const one of inputs) one.addEventListener("change", () => change(part.name, one.value));
+      const rows = inputs.map((one) => make("label", "cw-option", {}, one, make("span", "", { textContent: one.value })));
+      const field = make("fieldset", "cw-radio", {}, make("legend", "cw-label", { textContent: part.label }), ...rows);
+      return { set: (value) => inputs.forEach((one) => { one.checked = one.value === value; }), focus: field, nodes: [field] };
+    },
+    check(part) {
+      const input = make("input", "", { type: "checkbox", id: id(part.name) });
+      input.addEventListener("change", () => change(part.name, input.checked));
+      const row = make("label", "cw-option", {}, input, make("span", "", { textContent: part.label }));
+      return { set: (value) => { input.checked = value; }, focus: input, nodes: [row] };
+    },
+    text(part) {
+      const input = make("input", "cw-text", { type: "text", id: id(part.name), autocomplete: "off", spellcheck: false, maxLength: 400 });
+      input.addEventListener("input", () => { values[part.name] = input.value; });
+      input.addEventListener("change", () => { if (sent[part.name] !== input.value) ask(); });
+      input.addEventListener("keydown", (event) => { if (event.key === "Enter" && part.enter) ask(part.enter); });
+      return { set: (value) => { input.value = value; }, focus: input, nodes: [label(part), input] };
+    },
+    button(part) {
+      const node = make("button", "cw-button", { type: "button", id: id(part.name), textContent: part.label });
+      node.addEventListener("click", () => ask(part.name));
+      return { focus: node, nodes: [node] };
+    },
+    group(part) {
+      const field = make("fieldset", "cw-group", {}, make("legend", "cw-legend", { textContent: part.label }));
+      field.append(...part.parts.map(build));
+      return { nodes: [field] };
+    },
+    words: (part) => ({ nodes: [make("p", "cw-words", { textContent: part.label })] }),
+  };
+  const label = (part) => make("label", "cw-label", { htmlFor: id(part.name), textContent: part.label });
+  const build = (part) => {
+    const made = makers[part.kind](part);
+    const note = make("p", "cw-note", { id: `${id(part.name)}-note`, hidden: true });
+    const about = part.help ? [make("p", "cw-help", { id: `${id(part.name)}-help`, textContent: part.help })] : [];
+    made.focus?.setAttribute("aria-describedby", [...about.map((one) => one.id), note.id].join(" "));
+    controls[part.name] = made;
+    notes[part.name] = note;
+    return make("div", `cw-part cw-${part.kind}`, {}, ...made.nodes, ...about, note);
+  };
+  const setControl = (name) => controls[name]?.set?.(values[name]);
+  const drawParts = () => {
+    const focused = form.contains(document.activeElement) && document.activeElement.id;
+    controls = {};
+    notes = {};
+    values = { ...model.get("values") };
+    form.replaceChildren(...model.get("parts").map(build));
+    Object.keys(values).forEach(setControl);
+    if (focused) document.getElementById(focused)?.focus();
+  };
+  const drawNotes = () => {
+    const given = model.get("notes");
+    for (const [name, note] of Object.entries(notes)) {
+      const [mark, text] = given[name] || ["", ""];
+      note.hidden = !text;
+      note.className = `cw-note cw-${mark}`;
+      note.replaceChildren(...(text ? [make("span", "cw-mark", { textContent: MARKS[mark], ariaHidden: "true" }), text] : []));
+      controls[name].focus?.[mark === "error" ? "setAttribute" : "removeAttribute"]("aria-invalid", "true");
+    }
+  };
+
+  // ---- the picture: decoded before it takes its place, so that the paper is never blank
+  let image = null, asked = 0, onShow = 0;
+  const drawPicture = async (bytes, alt) => {
+    if (!bytes?.byteLength) return;
+    const mine = ++asked;
+    const url = URL.createObjectURL(new Blob([bytes], { type: "image/png" }));
+    const next = make("img", "cw-picture", { src: url });
+    await next.decode();
+    if (mine < onShow) return URL.revokeObjectURL(url); // a later picture was ready first
+    onShow = mine;
+    if (!image) paper.append((image = next));
+    const old = image.src;
+    Object.assign(image, { alt, src: url });
+    if (old !== url) URL.revokeObjectURL(old);
+  };
+
+  // ---- whatever the kernel changed, put on the page
+  const shown = {};
+  const fresh = (name) => shown[name] !== model.get(name) && ((shown[name] = model.get(name)), true);
+  const refresh = () => {
+    const [who, which] = model.get("answered");
+    const own = Boolean(flying) && who === view && which === flying;
+    const press = own && flight;
+    if (own) {
+      flying = 0;
+      root.classList.remove("cw-busy");
+    }
+    if (fresh("title")) title.textContent = model.get("title");
+    if (fresh("lead")) lead.textContent = model.get("lead");
+    if (fresh("frame")) {
+      const [width, height] = model.get("frame");
+      root.classList.toggle("cw-pictured", Boolean(width));
+      root.style.setProperty("--cw-width", `${width || 0}px`);
+      paper.style.aspectRatio = width ? `${width} / ${height}` : "";
+      paper.hidden = !width;
+    }
+    const newParts = fresh("parts");
+    if (newParts) drawParts();
+    else if (fresh("values"))
+      for (const [name, value] of Object.entries(model.get("values")))
+        if (own ? value !== sent[name] : value !== values[name]) { values[name] = value; setControl(name); }
+    if (fresh("notes") || newParts) drawNotes();
+    if (fresh("result")) result.textContent = model.get("result");
+    if (fresh("picture")) drawPicture(model.get("picture"), model.get("alt"));
+    else if (image && fresh("alt")) image.alt = model.get("alt");
+    if (own) {
+      if (press || (fresh("spoken") && heard)) say(model.get("spoken"), press ? 0 : 500);
+      heard = true;
+      if (waiting) ask();
+    }
+    if (newParts && number) ask();
+  };
+  const zoomed = () => ask();
+  const screen = window.matchMedia(`(resolution: ${window.devicePixelRatio}dppx)`);
+  screen.addEventListener("change", zoomed);
+  model.on("change", refresh);
+  refresh();
+  ask();
+  return () => {
+    model.off("change", refresh);
+    screen.removeEventListener("change", zoomed);
+    clearTimeout(timer);
+  };
+}
+
+export default { render };

@@ -1,0 +1,189 @@
+"""Pictures of the lessons: what a bench shows. One module a topic; this one holds what they share.
+
+A picture is a class of its own::
+
+    class LoadDay(Picture):
+        title = "Energy of one load"
+
+        def build(self, fig):                               # once: axes, ticks, artists
+            ax = fig.add_subplot(ylim=(0, 600), ylabel="Power in W")
+            (self.line,) = ax.plot(HOURS, numpy.zeros(24))
+            self.moving = [self.line]                       # what `update` changes
+
+        def update(self, power, hours):                     # at each move: floats in the slider's unit
+            self.line.set_ydata(...)
+            return f"It takes {show(...)} a day.", "Line of power over the day, 60 W from 18:00 to 21:00."
+
+`update` returns the result in words, and words that describe the picture with its numbers for whoever
+does not see it. Keep limits fixed so that the eye can compare; where they must change use `limits`.
+Text costs more than anything else: let words say the result and leave the picture's text alone.
+"""
+
+import functools
+import struct
+import zlib
+from pathlib import Path
+
+import numpy
+
+STYLE = Path(__file__).parents[1] / "coachwork.mplstyle"
+PIXELS = 96  # CSS pixels to the inch
+
+# Okabe and Ito, Color Universal Design (2008): apart for every kind of colour vision, and in grey by
+# the line style or hatch that stands beside each.
+COLOURS = {"blue": "#0072B2", "vermilion": "#D55E00", "green": "#009E73", "purple": "#CC79A7",
+           "orange": "#E69F00", "sky": "#56B4E9", "yellow": "#F0E442", "black": "#000000"}  # fmt: skip
+HATCHES = ("", "//", "..", "\\\\", "xx", "--", "oo")
+
+
+class Picture:
+    """What a bench shows; see the module's text for how to write one.
+
+    size : width and height in inches, 96 CSS pixels each. title : name of the picture.
+    moving : artists that `update` changes; everything else is drawn once and kept.
+    """
+
+    size = (8, 4)
+    title = ""
+    moving = ()
+
+    def build(self, fig):
+        """Make axes and artists on a matplotlib Figure, once, and name the changing ones in `self.moving`."""
+        raise NotImplementedError
+
+    def update(self, **settings):
+        """Change the moving artists; return the result in words and the picture in words."""
+        raise NotImplementedError
+
+    @staticmethod
+    def limits(axes, x=None, y=None):
+        """Set limits only where they change: the kept background is drawn anew each time they are set."""
+        if x is not None and tuple(axes.get_xlim()) != tuple(x):
+            axes.set_xlim(x)
+        if y is not None and tuple(axes.get_ylim()) != tuple(y):
+            axes.set_ylim(y)
+
+
+@functools.cache
+def _style():
+    import matplotlib
+
+    return matplotlib.rc_params_from_file(STYLE, use_default_template=False)
+
+
+def styled():
+    """The workbook's matplotlib style, as a context."""
+    import matplotlib
+
+    return matplotlib.rc_context(_style())
+
+
+class Sheet:
+    """A picture on paper: builds it once, then draws it quickly.
+
+    Axes, ticks, grid and all fixed text are a kept background. A move redraws the moving artists, and what
+    lies over them: lines such as the axes' edge are drawn again, text and legends pasted as they were drawn
+    once (text is what costs). The pixels are those of a full redraw; pasted text differs by at most one
+    grey level. Anything else that changes (limits, ticks, a label) makes matplotlib call the figure stale,
+    and then the background is drawn anew.
+    """
+
+    def __init__(self, picture, ratio=1.0):
+        from matplotlib.backends.backend_agg import FigureCanvasAgg
+        from matplotlib.figure import Figure
+
+        self.picture, self.ratio, self.background = picture, ratio, None
+        with styled():
+            self.figure = Figure(picture.size, dpi=PIXELS * ratio)
+            self.canvas = FigureCanvasAgg(self.figure)
+            picture.build(self.figure)
+
+    def update(self, **settings):
+        """Bring the artists to the settings; returns (words, alt)."""
+        return self.picture.update(**settings)
+
+    def pixels(self):
+        """The picture as it stands: an array (height, width, 4) that the next drawing overwrites."""
+        if self.background is None or self.figure.stale:
+            self._draw_background()
+        renderer = self.canvas.get_renderer()
+        self.canvas.restore_region(self.background)
+        for layer in self.layers:
+            layer(renderer)
+        return numpy.asarray(self.canvas.buffer_rgba())
+
+    def full_pixels(self):
+        """The same picture with nothing kept: every artist in matplotlib's own order."""
+        for artist in self.figure.findobj():
+            artist.set_animated(False)
+        self.background = None
+        with styled():
+            self.canvas.draw()
+        return numpy.array(self.canvas.buffer_rgba())
+
+    def png(self):
+        """The picture as PNG bytes."""
+        return png(self.pixels())
+
+    def _draw_background(self):
+        renderer = self.canvas.get_renderer()
+        with styled():
+            layout = self.figure.get_layout_engine()
+            if layout:
+                layout.execute(self.figure)
+            live = [artist for axes in [*self.figure.axes, None] for artist in self._over(axes, renderer)]
+            for artist in self.figure.findobj():
+                artist.set_animated(False)
+            for artist in live:
+                artist.set_animated(True)
+            self.layers = [self._layer(artist, renderer) for artist in live]
+            self.canvas.draw()
+        self.background = self.canvas.copy_from_bbox(self.figure.bbox)
+        self.figure.stale = False
+
+    def _over(self, axes, renderer):
+        """The moving artists of some axes (or of the figure itself) and what is drawn over them, in order."""
+        if axes is None:
+            drawn = [*self.figure.artists, *self.figure.lines, *self.figure.patches, *self.figure.texts]
+        else:
+            drawn = [child for child in axes.get_children() if child is not axes.patch]
+        drawn = sorted((one for one in drawn if one.get_visible()), key=lambda one: one.get_zorder())
+        first = next((at for at, one in enumerate(drawn) if one in self.picture.moving), len(drawn))
+        box = self.figure.bbox if axes is None else axes.bbox.padded(1)
+        return [one for one in drawn[first:]
+                if one in self.picture.moving or one.get_window_extent(renderer).overlaps(box)]  # fmt: skip
+
+    def _layer(self, artist, renderer):
+        """A function that puts one artist on the paper."""
+        from matplotlib.legend import Legend
+        from matplotlib.text import Text
+
+        if artist in self.picture.moving or not isinstance(artist, (Text, Legend)):
+            return artist.draw
+        renderer.clear()
+        artist.draw(renderer)
+        left, bottom, right, top = (round(edge) for edge in artist.get_window_extent(renderer).padded(2).extents)
+        left, bottom = max(left, 0), max(bottom, 0)
+        stamp = numpy.array(self.canvas.buffer_rgba())[::-1][bottom:top, left:right].copy()
+        return lambda renderer: renderer.draw_image(renderer.new_gc(), left, bottom, stamp)
+
+
+def png(pixels):
+    """RGBA pixels to a PNG: RGB, no filter, quickest compression. On a local line time counts, not size."""
+    height, width = pixels.shape[:2]
+    rows = numpy.zeros((height, 1 + 3 * width), numpy.uint8)
+    rows[:, 1:] = pixels[..., :3].reshape(height, -1)
+
+    def chunk(kind, data):
+        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+
+    header = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
+    return b"".join((b"\x89PNG\r\n\x1a\n", chunk(b"IHDR", header), chunk(b"IDAT", zlib.compress(rows, 1)),
+                     chunk(b"IEND", b"")))  # fmt: skip
+
+
+def still(picture, ratio=2.0, **settings):
+    """One picture as PNG bytes, for print."""
+    sheet = Sheet(picture, ratio)
+    sheet.update(**settings)
+    return png(sheet.full_pixels())
