@@ -7,6 +7,7 @@ from text by the function's annotations. Nothing is evaluated.
 
 import collections
 import dataclasses
+import html
 import importlib
 import math
 import tomllib
@@ -190,7 +191,7 @@ def _compare(result, expect, tolerance, what):
 def _digits(printed):
     """As many digits as the print, and one more, so that a reader sees what rounding hides."""
     number = printed.split()[0].replace(",", "").lstrip("-+").partition("e")[0]
-    return max(3, len(number.replace(".", "").lstrip("0")) + 1)
+    return min(10, max(3, len(number.replace(".", "").lstrip("0")) + 1))
 
 
 def _unit_part(printed):
@@ -204,27 +205,51 @@ def run(topic_or_file):
 
 
 def handbook(topic):
-    """The ledger of a topic as a table for a lesson; raises Disagreement where a row is not reproduced."""
+    """The ledger of a topic for a lesson; raises Disagreement where a row is not reproduced."""
     outcomes = run(topic)
     wrong = [one for one in outcomes if not one.agrees]
     if wrong:
         raise Disagreement(
             "; ".join(f"{one.what}: ours {one.ours}, print {one.printed} ({one.source})" for one in wrong)
         )
-    return table(
-        [
+    return Handbook(outcomes)
+
+
+class Handbook:
+    """The rows of a topic for a lesson: folded away behind one line of counts, sources numbered below."""
+
+    def __init__(self, outcomes):
+        sources = list(dict.fromkeys(one.source for one in outcomes))
+        number = {source: place for place, source in enumerate(sources, 1)}
+        counts = ", ".join(f"{count} {status}" for status, count in summary(outcomes)["by status"].items())
+        self.head = f"{len(outcomes)} handbook values, all reproduced ({counts})"
+        self.rows = [
             {
                 "what": one.what,
-                "this workbook": one.ours,
-                "the print": one.printed,
-                "within": one.tolerance,
-                "source": one.source.text,
-                "status": one.source.status,
+                "this workbook": one.ours.partition(":")[0] if one.ours.startswith("refused") else one.ours,
+                "the print": one.printed.partition(":")[0] if one.ours.startswith("refused") else one.printed,
+                "within": "" if one.tolerance == "exact" else one.tolerance,
+                "source": f"[{number[one.source]}]",
+                "note": one.note,
             }
             for one in outcomes
-        ],
-        caption=f"{len(outcomes)} handbook values, all reproduced",
-    )
+        ]
+        self.sources = [f"[{number[source]}] {source}" for source in sources]
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        rows = table(self.rows, caption="This workbook beside the print")._repr_mimebundle_()["text/html"]
+        sources = "".join(f"<li>{html.escape(source.partition('] ')[2])}</li>" for source in self.sources)
+        folded = f"<details><summary>{html.escape(self.head)}</summary>{rows}<p>Sources</p><ol>{sources}</ol></details>"
+        return {"text/plain": str(self), "text/html": folded}
+
+    def __str__(self):
+        lines = [
+            f"{row['what']}: {row['this workbook']}; print {row['the print']} {row['source']}"
+            for row in self.rows
+        ]
+        return "\n".join([self.head, *lines, *self.sources])
+
+    __repr__ = __str__
 
 
 def summary(outcomes):
