@@ -467,6 +467,10 @@ KINDS = {
         Kind("energy efficiency ratio", "btu_per_hour/watt", "9 Btuh/W", low=0),
         Kind("price", "USD", "900 USD", low=0),
         Kind("price of energy", "USD/kWh", "0.17 USD/kWh", low=0),
+        Kind("current either way", "A", "-3 A"),
+        Kind("wire diameter", "mm", "10.4 mm", low=0),
+        Kind("resistivity", "ohm*mm**2/m", "0.01724 ohm mm2/m", low=0),
+        Kind("temperature coefficient", "1/K", "0.00393 / K"),
     )
 }  # fmt: skip
 
@@ -493,6 +497,10 @@ ResistancePerLength = Annotated[Quantity, KINDS["resistance per length"]]
 EnergyEfficiencyRatio = Annotated[Quantity, KINDS["energy efficiency ratio"]]
 Price = Annotated[Quantity, KINDS["price"]]
 PriceOfEnergy = Annotated[Quantity, KINDS["price of energy"]]
+SignedCurrent = Annotated[Quantity, KINDS["current either way"]]
+WireDiameter = Annotated[Quantity, KINDS["wire diameter"]]
+Resistivity = Annotated[Quantity, KINDS["resistivity"]]
+TemperatureCoefficient = Annotated[Quantity, KINDS["temperature coefficient"]]
 
 
 ABOVE_ZERO = object()  # beside a kind in an annotation: zero is refused, because the formula divides by it
