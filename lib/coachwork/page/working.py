@@ -253,13 +253,13 @@ class Numeral:
 def _numeral(value, digits=None, short=True):
     """A float or quantity rounded for print, unless it is short enough to stand whole.
 
-    Without `digits` it is as exact as a float can be; `short=False` rounds in every case.
+    Without `digits` it stands as exactly as in the source; `short=False` rounds in every case.
     """
     unit = value.units if isinstance(value, pint.Quantity) else None
     number = float(value if unit is None else value.magnitude)
     if short and math.isclose(float(f"{number:.{SHORT - 1}e}"), number, rel_tol=1e-12):
         digits = max(digits or 0, SHORT)
-    digits = digits or 17
+    digits = digits or len(re.sub(r"e.*|^[-0.]*|[.]", "", repr(number)))
     if number and math.isfinite(number) and not 1e-4 <= abs(number) < 1e9:
         mantissa, exponent = f"{number:.{digits - 1}e}".split("e")
         return Numeral(number_text(float(mantissa), digits), int(exponent), unit)
