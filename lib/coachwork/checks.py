@@ -42,17 +42,26 @@ class Check:
 
 
 def at_most(asked, found, limit, *, why, mend, source, guards="", topic=""):
-    """Check that `found` is no more than `limit` (quantities of one dimension, or numbers)."""
+    """Check that `found` is no more than `limit` (quantities of one dimension, or numbers).
+
+    asked, why, mend, source, guards, topic: as in `Check`.
+    """
     return _compare(asked, found, limit, 1, why, mend, source, guards, topic)
 
 
 def at_least(asked, found, limit, *, why, mend, source, guards="", topic=""):
-    """Check that `found` is no less than `limit` (quantities of one dimension, or numbers)."""
+    """Check that `found` is no less than `limit` (quantities of one dimension, or numbers).
+
+    asked, why, mend, source, guards, topic: as in `Check`.
+    """
     return _compare(asked, found, limit, -1, why, mend, source, guards, topic)
 
 
 def holds(asked, found, limit, *, true, why, mend, source, guards="", topic=""):
-    """Check a yes-or-no rule: `true` says whether it is met; `found` and `limit` are words."""
+    """Check a yes-or-no rule: `true` says whether it is met; `found` and `limit` are words.
+
+    asked, why, mend, source, guards, topic: as in `Check`.
+    """
     return Check(asked, found, limit, MEETS if true else MISSES, why, mend, source, guards, topic)
 
 
@@ -72,6 +81,6 @@ def _compare(asked, found, limit, side, why, mend, source, guards, topic):
 
 
 def misses_first(checks):
-    """Checks sorted for a reader: misses, then close ones, then those that are met."""
+    """The `checks` sorted for a reader: misses, then close ones, then those that are met."""
     order = {MISSES: 0, CLOSE: 1, MEETS: 2}
     return sorted(checks, key=lambda check: (order[check.verdict], not check.guards))

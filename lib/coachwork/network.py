@@ -101,32 +101,38 @@ class Element:
 
 
 def source(name, plus, minus, emf, resistance=0.0):
-    """A battery, module, charger output or supply: `emf` behind `resistance`, between `plus` and `minus`."""
+    """A battery, module, charger output or supply `name`: `emf` behind `resistance`, from `plus` to `minus`."""
     return Element(name, plus, minus, resistance, emf=emf)
 
 
 def resistor(name, start, end, resistance):
-    """A conductor, joint, shunt, bus bar or load of constant resistance."""
+    """A conductor, joint, shunt, bus bar or load of constant `resistance`, called `name`, from `start` to `end`."""
     return Element(name, start, end, resistance)
 
 
 def switch(name, start, end, closed=True, resistance=0.0):
-    """A switch, fuse or breaker: `resistance` when closed (0 is exact, no stand-in is used), nothing when open."""
+    """A switch, fuse or breaker `name` from `start` to `end`.
+
+    It is `resistance` when `closed` (0 is exact, no stand-in is used), nothing when open.
+    """
     return Element(name, start, end, resistance, closed=closed)
 
 
 def current_load(name, start, end, current):
-    """A load that takes the same current at any voltage; a negative one is a charger that gives it to `start`."""
+    """A load `name`, from `start` to `end`, that takes the same current at any voltage.
+
+    A negative one is a charger that gives it to `start`.
+    """
     return Element(name, start, end, current=current)
 
 
 def power_load(name, plus, minus, power):
-    """A load that takes the same power at any voltage, as an inverter or converter does."""
+    """A load `name`, from `plus` to `minus`, that takes the same power at any voltage, as an inverter does."""
     return Element(name, plus, minus, power=power)
 
 
 def opened(elements, *names):
-    """The same elements with those named taken out of the circuit: a fuse blown, a module switched off."""
+    """The same elements with `names` taken out of the circuit: a fuse blown, a module switched off."""
     known = {element.name for element in elements}
     for name in names:
         if name not in known:

@@ -72,7 +72,7 @@ class Profile:
 
 
 def day_profile(values, unit):
-    """A day of equal steps from midnight; any year will do, so the first day of 2001 stands for it."""
+    """A day of equal steps from midnight: `values` in `unit`, shape (n,). The first day of 2001 stands for any day."""
     values = numpy.asarray(values, float)
     step = datetime.timedelta(days=1) / len(values)
     return Profile(datetime.datetime(2001, 1, 1), step, values, ureg.Unit(unit))

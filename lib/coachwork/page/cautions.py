@@ -31,7 +31,7 @@ class Caution:
     def text(self):
         """The caution as plain text, the same every time."""
         told = f"CAUTION: {self.title}. {self.says} {DEFERRAL}"
-        return "\n".join([*textwrap.wrap(told, 100), *textwrap.wrap(f"Source: {self.source}", 100)])
+        return "\n".join([*textwrap.wrap(told, 100, break_on_hyphens=False), *textwrap.wrap(f"Source: {self.source}", 100, break_on_hyphens=False)])
 
     def html(self):
         """The caution as HTML: a note whose sign and label do not depend on colour."""

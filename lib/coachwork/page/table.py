@@ -205,7 +205,10 @@ def _cells(row, number, names):
 def _field(row, name):
     """A field or property of a dataclass; a plain number annotated as a fraction comes as percent."""
     value = getattr(row, name)
-    kind = kind_of(typing.get_type_hints(type(row), include_extras=True).get(name))
+    computed = getattr(type(row), name, None)
+    owner = computed.fget if isinstance(computed, property) else type(row)
+    hints = typing.get_type_hints(owner, include_extras=True)
+    kind = kind_of(hints.get("return" if isinstance(computed, property) else name))
     return Quantity(value * 100, "percent") if kind and kind.percent and value is not None else value
 
 
@@ -256,7 +259,7 @@ def _longest_word(text):
 
 def _lines(cells, widths, numeric):
     """One row as lines of text: cells wrapped to their column's width, numbers to the right."""
-    wrapped = [textwrap.wrap(cell, width) if len(cell) > width else [cell] for cell, width in zip(cells, widths)]
+    wrapped = [textwrap.wrap(cell, width, break_on_hyphens=False) if len(cell) > width else [cell] for cell, width in zip(cells, widths)]
     lines = []
     for number in range(max(map(len, wrapped))):
         parts = [part[number] if number < len(part) else "" for part in wrapped]

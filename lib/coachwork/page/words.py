@@ -30,23 +30,13 @@ def _read():
 
 @functools.cache
 def names():
-    """All names of formulas: a dict of name to Name. ValueError where the file repeats one."""
-    return _by(_read()["name"], "name", lambda row: Name(**row))
+    """All names of formulas: a dict of name to Name."""
+    return {name: Name(name, **{"latex": row["symbol"], **row}) for name, row in _read()["name"].items()}
 
 
-@functools.cache
 def words():
-    """The words of the trade: a dict of word to its meaning in one sentence. ValueError where one is repeated."""
-    return _by(_read()["word"], "word", lambda row: row["meaning"])
-
-
-def _by(rows, key, make):
-    found = {}
-    for row in rows:
-        if row[key] in found:
-            raise ValueError(f'{FILE.name}: "{row[key]}" stands there twice')
-        found[row[key]] = make(row)
-    return found
+    """The words of the trade: a dict of word to its meaning."""
+    return _read()["word"]
 
 
 def lookup(place, name, known, file):
