@@ -5,26 +5,25 @@ its own value (a kind of quantity, a choice, a text). A later lesson adds a sect
 line in `Coach`. A coach never changes: a change is a new coach, and only `save` writes.
 """
 
-import difflib
-import os
 import re
-import shutil
 import tomllib
 import typing
 from pathlib import Path
 from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, ValidationError, model_validator
+from pydantic_core import core_schema
 
-from coachwork import bootstrap
+from coachwork import bootstrap, files
 from coachwork.quantities import (
-    Count, Current, Fraction, InputError, Kind, Length, Mass, Power, Quantity, Voltage, read_window, write_quantity,
+    Count, Current, Fraction, InputError, Kind, Length, Mass, Power, Quantity, Voltage, nearest, quoted, read_window,
 )  # fmt: skip
 
 FORMAT = 1
 MIGRATIONS = {}  # older format: function from its values (a dict) to those of the next format
 LARGEST_FILE = 1_000_000  # bytes
 DEMOS = bootstrap.ROOT / "data" / "coaches"
+CHOICE = "chosen-coach.txt"  # in the reader's folder: the path of the coach that was chosen
 
 # ------------------------------------------------------------------------------- what a value may be
 
@@ -80,45 +79,27 @@ class Reads:
         """`value` itself where it is one; InputError otherwise."""
         if self.accepts(value):
             return value
-        example = _nearest(value, self.options) or self.example
-        raise InputError(place, f"{_quoted(value)} stands there", self.wanted, example)
+        near = nearest(str(value), self.options)
+        raise InputError(place, f"{quoted(value)} stands there", self.wanted, f'"{near}"' if near else self.example)
 
     def __get_pydantic_core_schema__(self, source, handler):
-        from pydantic_core import core_schema
-
         return core_schema.no_info_plain_validator_function(self.read)
 
 
-def _quoted(value):
-    text = str(value).replace("\n", " ")
-    return '"' + (text if len(text) <= 40 else text[:37] + "...") + '"'
-
-
-def _nearest(word, known):
-    found = difflib.get_close_matches(str(word), known, 1, 0.6)
-    return f'"{found[0]}"' if found else ""
-
-
 def _text(longest, forbidden):
-    return lambda value: isinstance(value, str) and bool(value.strip()) and len(value) <= longest \
-        and not re.search(forbidden, value)  # fmt: skip
+    forbidden = re.compile(f"[{forbidden}\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]")
+    return lambda value: isinstance(value, str) and value.strip() and len(value) <= longest and not forbidden.search(value)
 
 
-def _is_window(value):
-    read_window(value)
-    return True
+def _one_of(wanted, options):
+    return Annotated[str, Reads(wanted, f'"{next(iter(options))}"', options=options)]
 
 
-def _choice(wanted, options):
-    return Reads(wanted, f'"{next(iter(options))}"', options=options)
-
-
-_CONTROLS = "\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff"
-Name = Annotated[str, Reads("a text of one line, at most 80 characters", '"Water pump"', _text(80, f"[\t\n{_CONTROLS}]"))]
-Note = Annotated[str, Reads("a text of at most 2000 characters", '"behind the galley"', _text(2000, f"[{_CONTROLS}]"))]
-Window = Annotated[str, Reads("a span of the day", '"06:00-08:30"', _is_window)]
+Name = Annotated[str, Reads("a text of one line, at most 80 characters", '"Water pump"', _text(80, "\t\n"))]
+Note = Annotated[str, Reads("a text of at most 2000 characters", '"behind the galley"', _text(2000, ""))]
+Window = Annotated[str, Reads("a span of the day", '"06:00-08:30"', read_window)]
 Month = Annotated[int, Reads("a month from 1 to 12", "[11, 12, 1, 2]", lambda value: type(value) is int and 1 <= value <= 12)]
-Existing = Annotated[str, _choice("what happens to what is there", EXISTING)]
+Existing = _one_of("what happens to what is there", EXISTING)
 HoursADay = Annotated[Quantity, Kind("time a day", "h", "3 h", low=0, high=24)]
 Margin = Annotated[float, Kind("margin", "", "20 %", low=0, high=2, percent=True)]
 ShareLost = Annotated[float, Kind("share lost", "", "2 %", low=0, high=0.5, percent=True)]
@@ -127,39 +108,54 @@ ShareLost = Annotated[float, Kind("share lost", "", "2 %", low=0, high=0.5, perc
 class Section(BaseModel):
     """One table of the coach file. Unknown and missing keys are refused with their place and what is known."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+    model_config = ConfigDict(frozen=True)
 
     @model_validator(mode="before")
     @classmethod
     def _keys(cls, values):
+        if isinstance(values, cls):
+            return values
         if not isinstance(values, dict):
-            if isinstance(values, cls):
-                return values
-            raise InputError("", f"{_quoted(values)} stands there", "a table with its own keys")
+            raise InputError("", f"{quoted(values)} stands there", "a table with its own keys")
         fields = {field.alias or name: field for name, field in cls.model_fields.items()}
         for key in values:
             if key not in fields:
-                near = _nearest(key, fields)
+                near = nearest(key, fields)
                 raise InputError(f".{key}", f'there is no key "{key}" here', "one of " + ", ".join(fields),
-                                 hint=f"did you mean {near}?" if near else "")  # fmt: skip
+                                 hint=near and f'did you mean "{near}"?')  # fmt: skip
         for key, field in fields.items():
             if field.is_required() and values.get(key) is None:
-                reader = _reader(field)
-                raise InputError(f".{key}", "it is missing", field.description, reader and _example(reader))
+                raise InputError(f".{key}", "it is missing", field.description, example_of(field))
         return values
 
+    def plain(self):
+        """What was set, as TOML values: text, numbers, lists, tables."""
+        fields = type(self).model_fields
+        return {
+            fields[name].alias or name: _plain(value)
+            for name, value in self
+            if value is not None and (name in self.model_fields_set or name == "format")
+        }
 
-def _reader(part):
-    """The Kind or Reads that stands in a field or an annotation, or None."""
+
+def _plain(value):
+    if isinstance(value, Section):
+        return value.plain()
+    return [_plain(one) for one in value] if isinstance(value, tuple) else files.toml_value(value)
+
+
+def reader_of(part):
+    """The Kind or Reads of `part`, a field or an annotation (looking into `| None` and tuples), or None."""
     for mark in getattr(part, "metadata", getattr(part, "__metadata__", ())):
         if isinstance(mark, (Kind, Reads)):
             return mark
-    inner = typing.get_args(getattr(part, "annotation", part))
-    return next(filter(None, map(_reader, inner)), None)
+    return next(filter(None, map(reader_of, typing.get_args(getattr(part, "annotation", part)))), None)
 
 
-def _example(reader):
-    return f'"{reader.example}"' if isinstance(reader, Kind) else reader.example
+def example_of(part):
+    """What a reader could write for `part`, a field or an annotation, or empty text."""
+    reader = reader_of(part)
+    return f'"{reader.example}"' if isinstance(reader, Kind) else reader.example if reader else ""
 
 
 # ------------------------------------------------------------------------------- the sections
@@ -168,7 +164,7 @@ def _example(reader):
 class Body(Section):
     """[coach]: the vehicle."""
 
-    kind: Annotated[str, _choice("a kind of coach", COACH_KINDS)] = Field("other", description="kind of coach")
+    kind: _one_of("a kind of coach", COACH_KINDS) = Field("other", description="kind of coach")
     length: Length | None = Field(None, description="length over all")
     empty_mass: Mass | None = Field(None, description="mass as it stands empty, from a scale or the door sticker")
     gross_rating: Mass | None = Field(None, description="most that it may weigh, from the door sticker")
@@ -188,7 +184,7 @@ class Load(Section):
 
     name: Name = Field(description="name of the load")
     group: Name = Field("other", description="group in which it is shown")
-    side: Annotated[str, _choice("a side", SIDES)] = Field(description='side on which it is connected, "dc" or "ac"')
+    side: _one_of("a side", SIDES) = Field(description='side on which it is connected, "dc" or "ac"')
     power: Power | None = Field(None, description="what one of them draws while it runs")
     current: Current | None = Field(None, description="nameplate amps, instead of power")
     voltage: Voltage | None = Field(None, description="volts that belong to the amps")
@@ -226,7 +222,7 @@ class Bank(Section):
     """[capacity]: the house bank."""
 
     nominal_voltage: Voltage = Field(Quantity(12.0, "V"), description="nominal voltage of the house bank")
-    chemistry: Annotated[str, _choice("a chemistry", CHEMISTRIES)] | None = Field(None, description="chemistry")
+    chemistry: _one_of("a chemistry", CHEMISTRIES) | None = Field(None, description="chemistry")
 
 
 class EfficiencyPoint(Section):
@@ -263,7 +259,7 @@ class Circuit(Section):
     to: Name = Field(description="where it ends")
     length: Length | None = Field(None, description="length of the run, one way")
     current: Current | None = Field(None, description="most that it carries for long")
-    purpose: Annotated[str, _choice("a purpose", PURPOSES)] = Field(description="what it is for")
+    purpose: _one_of("a purpose", PURPOSES) = Field(description="what it is for")
     existing: Existing | None = Field(None, description="what happens to one that is there; absent for a new one")
     limit: Current | None = Field(None, description='most that it may carry from now on, with existing = "limit"')
     size: Name | None = Field(None, description="conductor size that is there or was chosen")
@@ -274,13 +270,13 @@ class Circuit(Section):
     @model_validator(mode="after")
     def _complete(self):
         if (self.existing == "limit") != (self.limit is not None):
-            raise InputError("", f'existing is {_quoted(self.existing or "absent")} and limit is '
+            raise InputError("", f'existing is {quoted(self.existing or "absent")} and limit is '
                              f"{'absent' if self.limit is None else 'given'}",
                              'a limit with existing = "limit", and only then', 'existing = "limit", limit = "20 A"')  # fmt: skip
         for key in ("length", "current"):
             if getattr(self, key) is None and self.existing != "remove":
                 raise InputError(f".{key}", "it is missing", "a value for every circuit that is not removed",
-                                 _example(_reader(type(self).model_fields[key])))  # fmt: skip
+                                 example_of(type(self).model_fields[key]))  # fmt: skip
         return self
 
 
@@ -288,14 +284,14 @@ class Equipment(Section):
     """[[equipment]]: a thing with a mass, there already or to be bought."""
 
     name: Name = Field(description="name of the thing")
-    kind: Annotated[str, _choice("a kind of equipment", EQUIPMENT_KINDS)] = Field(description="kind of equipment")
+    kind: _one_of("a kind of equipment", EQUIPMENT_KINDS) = Field(description="kind of equipment")
     existing: Existing | None = Field(None, description="what happens to one that is there; absent for a new one")
     mass: Mass | None = Field(None, description="mass of all of it")
     note: Note | None = Field(None, description="what else a survey found")
 
 
 class Coach(Section):
-    """A coach file as read. `changed`, `without` and `decide` make a new coach; `save` and `decide` write it."""
+    """A coach as its file says. `changed` and `without` make a new one; `save` and `decide` write."""
 
     format: Annotated[int, Reads("a format", "format = 1", lambda value: value == FORMAT)] = Field(FORMAT)
     name: Name = Field(description="name of the coach")
@@ -313,26 +309,23 @@ class Coach(Section):
     @model_validator(mode="after")
     def _goes_together(self):
         for section, rows in self:
-            seen = set()
-            for number, row in enumerate(rows if isinstance(rows, tuple) else (), 1):
-                if row.name.casefold() in seen:
-                    raise InputError(f".{section}[{number}]", f"the name {_quoted(row.name)} stands there a second time",
-                                     "a name of its own for each", f'"{row.name} 2"')  # fmt: skip
-                seen.add(row.name.casefold())
+            names = [row.name.casefold() for row in rows] if isinstance(rows, tuple) else []
+            for place, name in enumerate(names):
+                if name in names[:place]:
+                    raise InputError(f".{section}[{place + 1}]", f"the name {quoted(rows[place].name)} stands there a second "
+                                     "time", "a name of its own for each", f'"{rows[place].name} 2"')  # fmt: skip
         seasons = [season.name for season in self.seasons]
-        if not seasons:
-            raise InputError(".seasons", "the list is empty", "at least one season", '{ name = "summer", night = "20:10-05:50" }')
         months = [month for season in self.seasons for month in season.months]
-        for month in months:
-            if months.count(month) > 1:
-                raise InputError(".seasons", f"month {month} stands there {months.count(month)} times", "each month once")
-        named = {f'.loads[{number}] "{load.name}".seasons': load.seasons for number, load in enumerate(self.loads, 1)}
-        named[".energy.design_season"] = filter(None, [self.energy.design_season])
+        if not seasons or len(set(months)) < len(months):
+            raise InputError(".seasons", "a month stands there twice" if seasons else "the list is empty",
+                             "at least one season, each month once", 'name = "summer", months = [6, 7, 8]')  # fmt: skip
+        named = {f".loads[{at}] {quoted(load.name)}.seasons": load.seasons for at, load in enumerate(self.loads, 1)}
+        named[".energy.design_season"] = (self.energy.design_season or seasons[0],)
         for place, names in named.items():
             for name in names:
                 if name not in seasons:
-                    raise InputError(place, f"{_quoted(name)} is not a season of this file", "one of " + ", ".join(seasons),
-                                     _nearest(name, seasons) or f'"{seasons[0]}"')  # fmt: skip
+                    raise InputError(place, f"{quoted(name)} is not a season of this file", "one of " + ", ".join(seasons),
+                                     f'"{nearest(name, seasons) or seasons[0]}"')  # fmt: skip
         return self
 
     def __eq__(self, other):
@@ -346,108 +339,104 @@ class Coach(Section):
         """The file it was read from, or None."""
         return self._origin[0]
 
-    def changed(self, section, row=None, /, **values):
-        """A new coach with `values` in a section (`""` is the top of the file); None takes a value away.
+    def changed(self, section, row="", /, **values):
+        """A new coach with `values` in a section; None takes a value away. `from_` stands for the key `from`.
 
-        In a section of rows such as `"loads"`, `row` names the one to change; without it a row is added.
-        Raises InputError as `parse` does.
+        In a list of rows such as `"loads"`, `row` names the one to change, or to add where there is none yet.
+        The section `""` is the top of the file. Raises InputError as `parse` does.
         """
-        tree = _plain(self)
-        table = tree if section == "" else tree.setdefault(section, [] if self._has_rows(section) else {})
+        tree = self.plain()
+        table = self._rows(tree, section) if section else tree
         if isinstance(table, list):
-            if row is None:
-                table.append({})
-            table = table[-1] if row is None else table[self._row(section, row)]
-        table.update(values)
-        for key in [key for key in values if values[key] is None]:
-            del table[key]
+            if row not in [one["name"] for one in table]:
+                table.append({"name": row})
+            table = next(one for one in table if one["name"] == row)
+        for key, value in values.items():
+            table[key.rstrip("_")] = value
+            if value is None:
+                del table[key.rstrip("_")]
         return self._successor(tree)
 
     def without(self, section, row, /):
-        """A new coach without the row of that name: `coach.without("loads", "Fan")`."""
-        tree = _plain(self)
-        del tree[section][self._row(section, row)]
+        """A new coach without the row of that name: `coach.without("loads", "Roof fan")`."""
+        tree = self.plain()
+        rows = self._rows(tree, section)
+        names = [one["name"] for one in rows]
+        if row not in names:
+            raise InputError(section, f"there is no {quoted(row)}", "one of " + ", ".join(names))
+        del rows[names.index(row)]
         return self._successor(tree)
 
-    def decide(self, section, row=None, /, **values):
-        """Write a lesson's decision and return the coach as it now stands; what stands already is not written.
+    def _rows(self, tree, section):
+        field = type(self).model_fields.get(section)
+        if field is None or section in ("format", "name", "about"):
+            raise InputError("section", f"{quoted(section)} is no section of a coach file", "a section", '"energy"')
+        return tree.setdefault(section, [] if typing.get_origin(field.annotation) is tuple else {})
 
-        >>> coach = coach.decide("energy", margin=0.2, design_season="summer")      # doctest: +SKIP
+    def _successor(self, tree):
+        coach = _build(tree, self.path.name if self.path else "coach")
+        coach._origin = self._origin
+        return coach
+
+    def decide(self, section, row="", /, **values):
+        """Write a lesson's decision, as in `changed`, and return the coach as it now stands.
+
+        A decision that stands already is not written again. Keep the result, for the next decision goes from
+        there: `coach = coach.decide("energy", margin=0.2, design_season="summer")`.
         """
         decided = self.changed(section, row, **values)
         if decided == self:
             return self
         path = _readers_own(self.path)
         if path and path.is_file() and path.read_bytes() != self._origin[1]:
-            newest = read(path)  # a lesson run again still holds the coach from before its own decision
-            if row is None or row in [one.name for one in getattr(newest, section)]:
-                if newest.changed(section, row, **values) == newest:
-                    return newest
+            newest = read(path)  # a cell run again still holds the coach from before its own decision
+            if newest.changed(section, row, **values) == newest:
+                return newest
         return decided.save()
 
     def save(self, path=None):
-        """Write the file and return the coach as read back from it. Comments and layout stay.
+        """Write the file and return the coach as read back from it; comments and layout stay.
 
-        A demo is never written: its copy goes into the reader's folder. The version before is kept as
-        `NAME.previous.toml`. Raises InputError, and leaves everything as it was, where the file changed since
-        it was read, where another file stands already, and where it cannot be written.
+        A demo is never written: a copy goes into the reader's folder. The version before is kept as
+        `NAME.previous.toml`. Raises InputError, with every file as it was, where the file changed since it was
+        read, where another file stands at `path`, and where it cannot be written.
         """
         if path is None and self.path is None:
             raise InputError("coach", "no file is named", "a path to save to", '"my-coach.toml"')
-        path = _readers_own(self.path if path is None else path)
-        origin, known = self._origin
+        path = _readers_own(path or self.path)
+        known = self._origin[1]
         content = _file_bytes(self, known)
         try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-            if path.exists():
-                standing = path.read_bytes()
-                if standing != known or _readers_own(origin) != path:
-                    why = "changed on disk since it was read" if _readers_own(origin) == path else "is another file"
-                    raise InputError(str(path), f"the file there {why}, so it is not written over",
-                                     "to read it again and repeat the change, or another path")  # fmt: skip
-                if standing == content:
+            standing = path.read_bytes() if path.exists() else None
+            if standing is not None:
+                ours = path == _readers_own(self.path)
+                if standing != known or not ours:
+                    raise InputError(str(path), f"the file there {'changed since it was read' if ours else 'is another one'}"
+                                     ", so it is left as it is", "to read it again and repeat the change, or another path")  # fmt: skip
+                if content == standing:
                     return self
-                _replace(path.with_name(f"{path.stem}.previous.toml"), standing, path)
-            _replace(path, content, path)
+                files.replace(path.with_name(f"{path.stem}.previous.toml"), standing)
+            files.replace(path, content)
         except OSError as error:
             raise InputError(str(path), f"it cannot be written ({error.strerror or error})",
                              "a folder that can be written, on a disk with room") from None  # fmt: skip
         return read(path)
 
-    def _has_rows(self, section):
-        field = type(self).model_fields.get(section)
-        if field is None or section in ("format", "name", "about"):
-            near = _nearest(section, type(self).model_fields)
-            raise InputError("section", f"{_quoted(section)} is no section of a coach file", "a section",
-                             near or '"energy"')  # fmt: skip
-        return typing.get_origin(field.annotation) is tuple
 
-    def _row(self, section, row):
-        names = [one.name for one in getattr(self, section)] if self._has_rows(section) else []
-        if row not in names:
-            raise InputError(section, f"there is no {_quoted(row)}", "the name of one of its rows",
-                             _nearest(row, names) or (f'"{names[0]}"' if names else ""))  # fmt: skip
-        return names.index(row)
-
-    def _successor(self, tree):
-        coach = _build(tree, self.path.name if self.path else self.name)
-        coach._origin = self._origin
-        return coach
-
-
-# ------------------------------------------------------------------------------- reading
+# ------------------------------------------------------------------------------- reading and writing
 
 
 def read(path):
-    """The coach in a file; InputError says in one sentence what is wrong with it, and where."""
+    """The coach in the file at `path`; InputError says in one sentence what is wrong with it, and where."""
     path = Path(path)
     try:
-        if path.stat().st_size > LARGEST_FILE:
-            raise InputError(path.name, f"the file has {path.stat().st_size:,} bytes", f"at most {LARGEST_FILE:,} bytes")
-        content = path.read_bytes()
-    except OSError as error:
-        raise InputError(str(path), f"it cannot be read ({error.strerror or error})", "the path of a coach file",
-                         '"my-coach.toml"') from None  # fmt: skip
+        with open(path, "rb") as file:
+            content = file.read(LARGEST_FILE + 1)
+    except (OSError, ValueError) as error:
+        raise InputError(str(path), f"it cannot be read ({getattr(error, 'strerror', None) or error})",
+                         "the path of a coach file", '"my-coach.toml"') from None  # fmt: skip
+    if len(content) > LARGEST_FILE:
+        raise InputError(path.name, "the file is too large for a coach file", f"at most {LARGEST_FILE:,} bytes")
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -460,23 +449,21 @@ def read(path):
 def parse(text, place="coach file"):
     """The coach in the text of a coach file; `place` stands at the head of every InputError."""
     if not text.strip():
-        raise InputError(place, "it is empty", "a coach file", 'a first line "format = 1"')
-    if len(text) > LARGEST_FILE:
-        raise InputError(place, f"it has {len(text):,} characters", f"at most {LARGEST_FILE:,}")
+        raise InputError(place, "it is empty", "a coach file", f"one that begins with format = {FORMAT}")
     try:
         tree = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
-        why = "brackets too deep" if isinstance(error, RecursionError) else str(error)
+        why = "its brackets go too deep" if isinstance(error, RecursionError) else error
         raise InputError(place, f"it is not TOML ({why})", "lines of TOML", 'power = "85 W"') from None
     version = tree.get("format")
     if type(version) is not int or version < 1:
-        raise InputError(place, f"its format is {_quoted(version)}" if "format" in tree else "it has no format",
+        raise InputError(place, f"its format is {quoted(version)}" if "format" in tree else "it has no format",
                          "the format of the file in its first line", f"format = {FORMAT}")  # fmt: skip
     if version > FORMAT:
         raise InputError(place, f"its format is {version}, from a newer workbook", f"format {FORMAT} or older",
-                         hint="open it with the newer workbook")  # fmt: skip
-    for old in range(version, FORMAT):
-        tree = MIGRATIONS[old](tree)
+                         hint="open it with that newer workbook")  # fmt: skip
+    for older in range(version, FORMAT):
+        tree = MIGRATIONS[older](tree)
     return _build(tree, place)
 
 
@@ -484,133 +471,28 @@ def _build(tree, place):
     try:
         return Coach.model_validate(tree)
     except ValidationError as error:
-        errors = error.errors(include_url=False)
-    first, more = errors[0], len(errors) - 1
+        first, *others = error.errors(include_url=False)
     found = first.get("ctx", {}).get("error")
-    where = _where(first["loc"], tree)
-    if not isinstance(found, InputError):  # a value where a list is wanted
-        found = InputError("", f"{_quoted(first['input'])} stands there", "a list in square brackets", '["summer"]')
-    where = (where + found.place if found.place[:1] == "." else where).lstrip(".")
-    also = f"and {more} more to mend" if more else ""
-    raise InputError(f"{place}, {where}", found.found, found.wanted, found.example,
-                     "; ".join(filter(None, [found.hint, also])))  # fmt: skip
-
-
-def _where(loc, tree):
-    """pydantic's path to words for a reader, counted from 1: `loads[3] "Water pump".power`."""
-    text = ""
-    for part in loc:
-        tree = tree[part] if isinstance(tree, (dict, list, tuple)) else None
-        name = tree.get("name") if isinstance(tree, dict) else None
-        text += f"[{part + 1}]" if isinstance(part, int) else f".{part}"
-        text += f" {_quoted(name)}" if isinstance(part, int) and isinstance(name, str) else ""
-    return text
-
-
-# ------------------------------------------------------------------------------- writing
-
-
-def _plain(value):
-    """What stands in a coach as TOML values: text, numbers, lists, tables; only what was set."""
-    if isinstance(value, Section):
-        fields = type(value).model_fields
-        return {
-            fields[name].alias or name: _plain(one)
-            for name, one in value
-            if one is not None and (name in value.model_fields_set or name == "format")
-        }
-    if isinstance(value, Quantity):
-        return write_quantity(value)
-    if isinstance(value, tuple):
-        return [_plain(one) for one in value]
-    return int(value) if isinstance(value, float) and value == int(value) and abs(value) < 1e15 else value
+    if not isinstance(found, InputError):  # the one thing that no reader of ours looks at
+        found = InputError("", f"{quoted(first['input'])} stands there", "a list in square brackets", '["summer"]')
+    where, at = "", tree
+    for part in first["loc"]:  # pydantic's path, in words and counted from 1: loads[3] "Water pump".power
+        at = at[part] if isinstance(at, (dict, list, tuple)) else None
+        where += f"[{part + 1}]" if isinstance(part, int) else f".{part}"
+        if isinstance(part, int) and isinstance(at, dict) and isinstance(at.get("name"), str):
+            where += f" {quoted(at['name'])}"
+    where += found.place if found.place.startswith(".") else ""
+    hint = "; ".join(filter(None, [found.hint, others and f"and {len(others)} more to mend"]))
+    raise InputError(f"{place}, {where.lstrip('.')}", found.found, found.wanted, found.example, hint)
 
 
 def _file_bytes(coach, known):
-    """The file of a coach, made by changing in the `known` bytes only what differs."""
-    import tomlkit
-
+    """The file of a coach, made from the bytes that were read by changing only what differs."""
     text = known.decode("utf-8-sig")
-    windows = text.count("\r\n") == text.count("\n") > 0
-    document = tomlkit.parse(text.replace("\r\n", "\n") if windows else text)
-    _merge(document, _plain(parse(text)) if text else {}, _plain(coach))
-    made = tomlkit.dumps(document)
+    made = files.edit_toml(text, parse(text).plain() if text else {}, coach.plain())
     if parse(made) != coach:
         raise RuntimeError(f"the file made for {coach.name!r} does not read back as the same coach")
-    made = made.replace("\n", "\r\n") if windows else made
     return made.encode("utf-8-sig" if known.startswith(b"\xef\xbb\xbf") else "utf-8")
-
-
-def _merge(table, old, new, top=True):
-    for key in [key for key in old if key not in new]:
-        table.remove(key)
-    for key, value in new.items():
-        before = old.get(key)
-        if before == value:
-            continue
-        if isinstance(value, dict) and isinstance(before, dict):
-            _merge(table[key], before, value, top=False)
-        elif top and isinstance(value, list):
-            _merge_rows(table, key, before or [], value)
-        else:
-            table[key] = _toml(value)
-
-
-def _merge_rows(document, key, old, new):
-    """Rows are known by their names; one renamed in its place is the same row."""
-    import tomlkit
-
-    standing = {row["name"]: (row, table) for row, table in zip(old, document.get(key, []))}
-    gone = [name for name in standing if name not in [row["name"] for row in new]]
-    rows = []
-    for place, row in enumerate(new):
-        renamed = len(old) == len(new) and old[place]["name"] in gone and row["name"] not in standing
-        before, table = standing.get(old[place]["name"] if renamed else row["name"], ({}, None))
-        if table is None:
-            table = tomlkit.table()
-        _merge(table, before, row, top=False)
-        rows.append(table)
-    if key in document and [id(one) for one in rows] == [id(table) for _, table in standing.values()]:
-        return
-    if key in document:
-        document.remove(key)
-    if rows:
-        document.append(key, tomlkit.aot())
-        for table in rows:
-            document[key].append(table)
-
-
-def _toml(value):
-    import tomlkit
-
-    if isinstance(value, dict):
-        table = tomlkit.table()
-        for key, one in value.items():
-            table.append(key, _toml(one))
-        return table
-    if isinstance(value, list) and value and isinstance(value[0], dict):
-        lines = tomlkit.array().multiline(True)
-        for one in value:
-            line = tomlkit.inline_table()
-            line.update(one)
-            lines.append(line)
-        return lines
-    return value
-
-
-def _replace(path, content, like):
-    """Put `content` at `path` in one step: whoever reads sees the whole old file or the whole new one."""
-    draft = path.with_name(f".{path.name}.{os.getpid()}.draft")
-    try:
-        with open(draft, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        if like.exists():
-            shutil.copymode(like, draft)
-        os.replace(draft, path)
-    finally:
-        draft.unlink(missing_ok=True)
 
 
 # ------------------------------------------------------------------------------- the reader's coach
@@ -632,21 +514,15 @@ def _readers_own(path):
     return bootstrap.home() / path.name if path and path.parent == DEMOS else path
 
 
-def _choice_file():
-    return bootstrap.home() / "chosen-coach.txt"
-
-
 def current():
-    """The reader's coach: the chosen one, else the main demo. A demo once decided upon is the reader's copy."""
-    choice = _choice_file()
+    """The reader's coach: the chosen one, else the main demo; of a demo decided upon, the reader's copy."""
+    choice = bootstrap.home() / CHOICE
     path = Path(choice.read_text(encoding="utf-8").strip()) if choice.is_file() else main_demo()
     own = _readers_own(path)
     return read(own if own.is_file() else path)
 
 
 def choose(path):
-    """Make the coach in this file the reader's; it is read first, so only a good one can be chosen."""
-    coach = read(path)
-    _choice_file().parent.mkdir(parents=True, exist_ok=True)
-    _replace(_choice_file(), f"{coach.path}\n".encode(), _choice_file())
+    """Make the coach in the file at `path` the reader's, and return it; only one that can be read can be chosen."""
+    files.replace(bootstrap.home() / CHOICE, f"{read(path).path}\n".encode())
     return current()

@@ -91,7 +91,8 @@ class InputError(ValueError):
         super().__init__(text + (f" ({hint})." if hint else "."))
 
 
-def _quoted(text):
+def quoted(text):
+    """The `text` a reader gave, as a sentence can hold it: in quotes, on one line, at most 40 characters."""
     text = str(text)
     return '"' + (text if len(text) <= 40 else text[:37] + "...").replace("\n", " ") + '"'
 
@@ -100,7 +101,7 @@ def _unit_of(text, place, whole):
     """Unit text such as `W/(m2 K)` to a pint unit; names from the list, integer powers, one bracket level."""
 
     def refuse(why):
-        return InputError(place, f"{_quoted(whole)} {why}", "a number and a unit", '"85 W" or "0.5 W/(m2 K)"')
+        return InputError(place, f"{quoted(whole)} {why}", "a number and a unit", '"85 W" or "0.5 W/(m2 K)"')
 
     powers, pending, sign, inside, bracket_sign, at, last = {}, None, 1, False, 1, 0, None
     expect_unit = True
@@ -109,14 +110,14 @@ def _unit_of(text, place, whole):
             break
         match = _TOKEN.match(text, at)
         if not match:
-            raise refuse(f"has {_quoted(text[at:].strip()[:1])} where a unit should stand")
+            raise refuse(f"has {quoted(text[at:].strip()[:1])} where a unit should stand")
         power_mark, name, digits, mark, superscript = match.groups()
         at = match.end()
         if name:
             short = _ALSO.get(name, name)
             if short not in _UNITS:
-                near = _nearest(name, [*_UNITS, *_ALSO])
-                raise refuse(f"has the unknown unit {_quoted(name)}" + (f", did you mean {near}?" if near else ""))
+                near = nearest(name, [*_UNITS, *_ALSO])
+                raise refuse(f"has the unknown unit {quoted(name)}" + (f", did you mean {near}?" if near else ""))
             last = _UNITS[short]
             step = sign * bracket_sign
             powers[last] = powers.get(last, 0) + step
@@ -157,7 +158,8 @@ def _unit_of(text, place, whole):
     return unit
 
 
-def _nearest(word, known):
+def nearest(word, known):
+    """The known word that was likely meant, or empty text."""
     import difflib
 
     found = difflib.get_close_matches(word, known, 1, 0.6)
@@ -175,20 +177,20 @@ def read_quantity(text, place="quantity"):
         naming `place`, what stood there, what is wanted and an example.
     """
     if not isinstance(text, str):
-        raise InputError(place, f"{_quoted(text)} is not text", "a number and a unit", '"85 W"')
+        raise InputError(place, f"{quoted(text)} is not text", "a number and a unit", '"85 W"')
     if len(text) > LONGEST_TEXT:
-        raise InputError(place, f"{_quoted(text)} is {len(text)} characters long",
+        raise InputError(place, f"{quoted(text)} is {len(text)} characters long",
                          f"a number and a unit in at most {LONGEST_TEXT} characters", '"85 W"')  # fmt: skip
     match = _NUMBER.match(text.strip())
     if not match:
-        raise InputError(place, f"{_quoted(text)} does not start with a number", "a number and a unit", '"85 W"')
+        raise InputError(place, f"{quoted(text)} does not start with a number", "a number and a unit", '"85 W"')
     rest = text.strip()[match.end() :]
     if rest[:1] in tuple(",.0123456789") or (rest[:1] and rest[:1] in "*^"):
-        raise InputError(place, f"{_quoted(text)} is not one plain number with a unit",
+        raise InputError(place, f"{quoted(text)} is not one plain number with a unit",
                          "digits with a decimal point, then a unit", '"1280.5 Wh"')  # fmt: skip
     value = float(match.group(1).replace(",", "").replace("−", "-"))
     if not math.isfinite(value):
-        raise InputError(place, f"{_quoted(text)} is too large to calculate with", "an ordinary number", '"85 W"')
+        raise InputError(place, f"{quoted(text)} is too large to calculate with", "an ordinary number", '"85 W"')
     return Quantity(value, _unit_of(rest, place, text))
 
 
@@ -196,24 +198,24 @@ _CLOCK = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)|(24):(00)")
 
 
 def read_clock(text, place="time of day"):
-    """`"06:30"` to hours after midnight (6.5); `"24:00"` is the end of the day."""
+    """The text `"06:30"` to hours after midnight (6.5); `"24:00"` is the end of the day. Errors name `place`."""
     match = _CLOCK.fullmatch(text.strip()) if isinstance(text, str) and len(text) <= LONGEST_TEXT else None
     if not match:
-        raise InputError(place, f"{_quoted(text)} is not a time of day", "hours and minutes from 00:00 to 24:00",
+        raise InputError(place, f"{quoted(text)} is not a time of day", "hours and minutes from 00:00 to 24:00",
                          '"06:30"')  # fmt: skip
     hour, minute = (int(part) for part in match.groups() if part is not None)
     return hour + minute / 60
 
 
 def read_window(text, place="window"):
-    """`"06:00-08:30"` to (6.0, 8.5); `"22:00-06:00"` passes midnight and gives (22.0, 6.0)."""
+    """The text `"06:00-08:30"` to (6.0, 8.5); `"22:00-06:00"` passes midnight: (22.0, 6.0). Errors name `place`."""
     parts = re.split(r"\s*[-–]\s*|\s+to\s+", text.strip()) if isinstance(text, str) else []
     if len(parts) != 2 or len(text) > LONGEST_TEXT:
-        raise InputError(place, f"{_quoted(text)} is not a span of the day", "two times with a hyphen between",
+        raise InputError(place, f"{quoted(text)} is not a span of the day", "two times with a hyphen between",
                          '"06:00-08:30"')  # fmt: skip
     start, end = (read_clock(part, place) for part in parts)
     if start == end:
-        raise InputError(place, f"{_quoted(text)} starts and ends at the same time", "a span with a length",
+        raise InputError(place, f"{quoted(text)} starts and ends at the same time", "a span with a length",
                          '"06:00-08:30", or "00:00-24:00" for the whole day')  # fmt: skip
     return start, end
 
@@ -267,10 +269,10 @@ def display_system():
 
 
 def set_display_system(system):
-    """Choose `"US"` or `"SI"` for everything shown from now on, and tell whoever asked to be told."""
+    """Choose the system, `"US"` or `"SI"`, for everything shown from now on, and tell whoever asked to be told."""
     global _system
     if system not in ("US", "SI"):
-        raise InputError("unit system", f"{_quoted(system)} is not known", '"US" or "SI"')
+        raise InputError("unit system", f"{quoted(system)} is not known", '"US" or "SI"')
     if system != _system:
         _system = system
         for listener in list(_listeners):
@@ -295,7 +297,7 @@ def unit_text(unit):
 
 
 def number_text(value, digits=3):
-    """A number to `digits` significant figures; whole digits before the point are never rounded away."""
+    """The number `value` to `digits` significant figures; whole digits before the point are never rounded away."""
     value = float(value)
     if not math.isfinite(value):
         return "not a number" if math.isnan(value) else "infinite"
@@ -306,7 +308,7 @@ def number_text(value, digits=3):
 
 
 def show(quantity, digits=3):
-    """A quantity in words for a reader, in the display system: `show(Q(1.28, "kWh"))` is `1.28 kWh`."""
+    """A quantity to `digits` figures, in the display system: `show(Q(1.28, "kWh"))` is `1.28 kWh`."""
     if not isinstance(quantity, pint.Quantity):
         return number_text(quantity, digits)
     quantity = in_display_units(quantity)
@@ -357,7 +359,10 @@ class Kind:
         return InputError(place, found, wanted or self._wanted(), f'"{self.example}"', hint)
 
     def _check_range(self, value, place, given):
-        values = numpy.asarray(value, float)
+        try:
+            values = numpy.asarray(value, float)
+        except OverflowError:  # a whole number of more than 308 digits
+            values = numpy.inf
         if not numpy.all(numpy.isfinite(values)):
             raise self._refuse(place, f"{given} is not a finite number")
         for edge, bad, word in ((self.low, values < (self.low if self.low is not None else 0), "at least"),
@@ -370,11 +375,14 @@ class Kind:
         if self.above_zero and not numpy.all(values > 0):
             raise self._refuse(place, f"{given} is given", wanted=f"{_article(self.name)} above 0")
 
-    def check(self, value, place=""):
-        """`value` in this kind's unit (a plain float for plain kinds); InputError names `place` otherwise."""
+    def check(self, value, place="", text=None):
+        """`value` in this kind's unit (a plain float for plain kinds); InputError names `place` otherwise.
+
+        `text` is what a reader wrote, where the value was read from it.
+        """
         place = place or self.name
-        given = _quoted(show(value, 6)) if isinstance(value, pint.Quantity) and numpy.ndim(value.magnitude) == 0 \
-            else _quoted(value)  # fmt: skip
+        scalar = isinstance(value, pint.Quantity) and numpy.ndim(value.magnitude) == 0
+        given = quoted(text or (show(value, 6) if scalar else value))
         if isinstance(value, bool) or not isinstance(value, (pint.Quantity, int, float, numpy.number, numpy.ndarray)):
             raise self._refuse(place, f"{given} is not {_article(self.name)}")
         if self.plain:
@@ -407,12 +415,12 @@ class Kind:
             self.check(text, place)
             return text
         if not isinstance(text, str):
-            raise self._refuse(place, f"{_quoted(text)} is not text with a unit")
+            raise self._refuse(place, f"{quoted(text)} is not text with a unit")
         try:
             value = read_quantity(text, place)
         except InputError as error:
             raise self._refuse(place, error.found) from None
-        checked = self.check(value.magnitude if not self.plain and not value.units._units else value, place)
+        checked = self.check(value.magnitude if not self.plain and not value.units._units else value, place, text)
         return checked if self.plain else value
 
     def result(self, value, place="result"):
@@ -471,6 +479,7 @@ KINDS = {
         Kind("wire diameter", "mm", "10.4 mm", low=0),
         Kind("resistivity", "ohm*mm**2/m", "0.01724 ohm mm2/m", low=0),
         Kind("temperature coefficient", "1/K", "0.00393 / K"),
+        Kind("insulation rating", "K", "90 degC", low=313.15, high=573.15, shown="degC"),
     )
 }  # fmt: skip
 
@@ -501,6 +510,7 @@ SignedCurrent = Annotated[Quantity, KINDS["current either way"]]
 WireDiameter = Annotated[Quantity, KINDS["wire diameter"]]
 Resistivity = Annotated[Quantity, KINDS["resistivity"]]
 TemperatureCoefficient = Annotated[Quantity, KINDS["temperature coefficient"]]
+InsulationRating = Annotated[Quantity, KINDS["insulation rating"]]
 
 
 ABOVE_ZERO = object()  # beside a kind in an annotation: zero is refused, because the formula divides by it

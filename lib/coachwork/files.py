@@ -1,0 +1,139 @@
+"""Files of the reader: written whole or not at all, and TOML changed without losing its comments."""
+
+import os
+import shutil
+
+from coachwork.quantities import Quantity, write_quantity
+
+
+def replace(path, content):
+    """Put the bytes `content` at `path` in one step: whoever reads sees the whole old file or the whole new one.
+
+    Folders are made where missing. Raises OSError, with the old file whole and no draft left beside it.
+    """
+    path.parent.mkdir(parents=True, exist_ok=True)
+    draft = path.with_name(f".{path.name}.{os.getpid()}.draft")
+    try:
+        with open(draft, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        if path.exists():
+            shutil.copymode(path, draft)
+        os.replace(draft, path)
+    finally:
+        draft.unlink(missing_ok=True)
+
+
+def toml_value(value):
+    """A value as TOML holds it: a quantity as text, a whole number without its point, tuples as lists."""
+    if isinstance(value, Quantity):
+        return write_quantity(value)
+    if isinstance(value, tuple):
+        return [toml_value(one) for one in value]
+    return int(value) if isinstance(value, float) and value == int(value) and abs(value) < 1e15 else value
+
+
+def edit_toml(text, old, new):
+    """The TOML text changed so that it says `new`, given that it says `old`; what stays the same keeps its layout.
+
+    Both are dicts of TOML values. Tables in a list of tables are known by their `name`; one that is renamed
+    in its place stays the same table.
+    """
+    import tomlkit
+
+    windows = text.count("\r\n") == text.count("\n") > 0
+    text = text.replace("\r\n", "\n") if windows else text
+    document = tomlkit.parse(text + ("" if text.endswith("\n") or not text else "\n"))
+    _edit(document, old, new)
+    text = tomlkit.dumps(document)
+    return text.replace("\n", "\r\n") if windows else text
+
+
+def _edit(table, old, new, top=True):
+    import tomlkit
+
+    for key in [key for key in old if key not in new]:
+        table.remove(key)
+    for key, value in new.items():
+        before = old.get(key)
+        if before == value:
+            continue
+        tables = isinstance(value, list) and bool(value) and isinstance(value[0], dict)
+        if isinstance(value, dict):
+            if before is None:
+                table.append(key, tomlkit.table())
+            _edit(table[key], before or {}, value, top=False)
+        elif tables and top:
+            if not before:
+                if key in table:
+                    table.remove(key)
+                table.append(key, tomlkit.aot())
+            _edit_rows(table[key], before or [], value)
+        elif key in table and value == [] and before and isinstance(before[0], dict):
+            table.remove(key)
+        else:
+            table[key] = _list_of_tables(value) if tables else value
+
+
+def _list_of_tables(rows):
+    """Small tables inside brackets, one a line."""
+    import tomlkit
+
+    lines = tomlkit.array().multiline(True)
+    for row in rows:
+        line = tomlkit.inline_table()
+        line.update(row)
+        lines.append(line)
+    return lines
+
+
+def _edit_rows(tables, old, new):
+    """Change a list of tables, given by their rows. Lines of comment before a table stay before it."""
+    import tomlkit
+
+    rows, wanted = list(old), [row["name"] for row in new]
+    for place in reversed(range(len(rows))):
+        name = rows[place]["name"]
+        renamed = len(old) == len(new) and wanted[place] not in [row["name"] for row in old]
+        if name not in wanted and not renamed:
+            tail = _tail(tables[place])
+            if place:
+                _add(tables[place - 1], tail)
+            elif len(rows) > 1:
+                tables[1].trivia.indent = "".join(item.as_string() for item in tail) + tables[1].trivia.indent
+            del tables[place], rows[place]
+    for place, row in enumerate(new):
+        names = [one["name"] for one in rows]
+        if row["name"] in names:
+            at = names.index(row["name"])
+        elif len(old) == len(new) and place < len(rows) and names[place] not in wanted:
+            at = place
+        else:
+            at = len(rows)
+        added = at == len(rows)
+        table, before = (tomlkit.table(), {}) if added else (tables[at], rows[at])
+        _edit(table, before, row, top=False)
+        if added and place:
+            table.trivia.indent = "\n"
+            _add(table, _tail(tables[place - 1]))
+        if at > place and not added:
+            del tables[at], rows[at]
+        if at > place or added:
+            tables.insert(place, table)
+            rows.insert(place, row)
+        rows[place] = row
+
+
+def _tail(table):
+    """Take the blank lines and comments after a table's last value out of it: they belong to what follows."""
+    body = table.value.body
+    end = next((at + 1 for at in reversed(range(len(body))) if body[at][0] is not None), 0)
+    tail = [item for _, item in body[end:]]
+    del body[end:]
+    return tail
+
+
+def _add(table, tail):
+    for item in tail:
+        table.add(item)
