@@ -496,7 +496,7 @@ class Day:
         return self.at_battery.mean()
 
     @property
-    def night_share(self):
+    def night_share(self) -> Fraction:
         """Share of the day's energy taken between sunset and sunrise."""
         return self.at_battery.share_within([self.night])
 
