@@ -3,6 +3,8 @@
 import os
 import shutil
 
+import tomlkit
+
 from coachwork.quantities import Quantity, write_quantity
 
 
@@ -40,8 +42,6 @@ def edit_toml(text, old, new):
     Both are dicts of TOML values. Tables in a list of tables are known by their `name`; one that is renamed
     in its place stays the same table.
     """
-    import tomlkit
-
     windows = text.count("\r\n") == text.count("\n") > 0
     text = text.replace("\r\n", "\n") if windows else text
     document = tomlkit.parse(text + ("" if text.endswith("\n") or not text else "\n"))
@@ -51,35 +51,25 @@ def edit_toml(text, old, new):
 
 
 def _edit(table, old, new, top=True):
-    import tomlkit
-
     for key in [key for key in old if key not in new]:
-        table.remove(key)
+        del table[key]
     for key, value in new.items():
         before = old.get(key)
         if before == value:
             continue
-        tables = isinstance(value, list) and bool(value) and isinstance(value[0], dict)
+        tables = isinstance(value, list) and any(isinstance(one, dict) for one in value)
+        if before is None and (isinstance(value, dict) or tables and top):
+            table.append(key, tomlkit.table() if isinstance(value, dict) else tomlkit.aot())
         if isinstance(value, dict):
-            if before is None:
-                table.append(key, tomlkit.table())
             _edit(table[key], before or {}, value, top=False)
-        elif tables and top:
-            if not before:
-                if key in table:
-                    table.remove(key)
-                table.append(key, tomlkit.aot())
+        elif top and tables and isinstance(table[key], tomlkit.items.AoT):
             _edit_rows(table[key], before or [], value)
-        elif key in table and value == [] and before and isinstance(before[0], dict):
-            table.remove(key)
         else:
             table[key] = _list_of_tables(value) if tables else value
 
 
 def _list_of_tables(rows):
     """Small tables inside brackets, one a line."""
-    import tomlkit
-
     lines = tomlkit.array().multiline(True)
     for row in rows:
         line = tomlkit.inline_table()
@@ -90,8 +80,6 @@ def _list_of_tables(rows):
 
 def _edit_rows(tables, old, new):
     """Change a list of tables, given by their rows. Lines of comment before a table stay before it."""
-    import tomlkit
-
     rows, wanted = list(old), [row["name"] for row in new]
     for place in reversed(range(len(rows))):
         name = rows[place]["name"]
