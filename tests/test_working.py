@@ -13,6 +13,7 @@ from coachwork import energy
 from coachwork.page.working import NotAFormula, working
 from coachwork.quantities import (
     ABOVE_ZERO,
+    ConductorArea,
     Current,
     Energy,
     Fraction,
@@ -35,6 +36,7 @@ from coachwork.quantities import (
 
 COEFFICIENT = 0.00393
 REFERENCE = Q(20, "degC")
+AT_20, SLOPE, OHMS = Q(293.15, "K"), Q(0.00393, "1/K"), Q(2, "ohm*mm**2")
 GAS_CONSTANT = 8.314462618
 ACTIVATION = 3.17e4
 
@@ -82,6 +84,12 @@ def diagonal(length: Length, diameter: Length) -> Length:
 @formula
 def net(power: Power, rated_power: Power) -> Power:
     return max(Q(0.0, "W"), rated_power - power * (1 - 0.25))
+
+
+@formula
+def copper(area: ConductorArea, reference: Temperature = Q(293.15, "K")) -> Resistance:
+    """The constant AT_20 has the name of an argument in the glossary, and is another thing."""
+    return 4 / math.pi * SLOPE * (reference - AT_20) * OHMS / area
 
 
 def numbers_of(line):
@@ -166,6 +174,12 @@ def test_absolute_temperature_is_in_kelvin():
     assert "T = 77 °F = 298.15 K" in text
     assert "(8.314462618 × 298.15)" in text
     assert "× 10^−6" in text
+
+
+def test_constants_stand_as_numbers_and_pi_as_itself():
+    text = working(copper, area=Q(10, "mm**2"), reference=Q(25, "degC")).text()
+    assert "resistance" not in text and "R = 4 / π × 0.00393/K × (T_0 − 20 °C) × 2 mm2 Ω / A" in text
+    assert "4 / π × 0.00393/K × (25 °C − 20 °C) × 2 mm2 Ω / 19,735.3 cmil" in text
 
 
 def test_temperature_and_difference():

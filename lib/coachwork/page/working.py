@@ -154,6 +154,8 @@ class _Reader:
             if type(value) in (int, float) or isinstance(value, pint.Quantity) and numpy.ndim(value.magnitude) == 0:
                 return Value(node.id, value)
             raise self.refuse(node, f"the name {node.id}, which is neither an argument nor a constant of the module,")
+        if isinstance(node, ast.Attribute) and type(value := self.find(node)) in (int, float):
+            return Value(ast.unparse(node), value)
         if isinstance(node, ast.Call) and self.find(node.func) is Quantity:
             given = [argument.value for argument in node.args if isinstance(argument, ast.Constant)]
             if len(given) == len(node.args) == 2 and not node.keywords:
@@ -206,15 +208,10 @@ class _Reader:
     @functools.cached_property
     def in_celsius(self):
         """Names of temperatures that only ever meet another temperature in a sum, so that °C may stand for K."""
-        temperatures = {name for name, kind in self.kinds.items() if kind.name == "temperature"}
-        differences = {name for name, kind in self.kinds.items() if kind.name == "temperature difference"}
 
         def meets(node):
             found = self.leaf(node)
-            if found is None or found.unit or not found.name:
-                return isinstance(getattr(found, "value", None), pint.Quantity) and found.value.units == CELSIUS
-            constant = getattr(found.value, "units", None)
-            return found.name in temperatures | differences or constant == CELSIUS
+            return bool(found) and found.unit is None and (self.is_temperature(found) or self.is_difference(found))
 
         free, tied = set(), set()
         for _, line in self.lines:
@@ -227,7 +224,19 @@ class _Reader:
                     pairs[id(conversion[0])] = pairs.get(id(conversion[0])) is not False
                 if isinstance(node, ast.Name):
                     (free if pairs.get(id(node)) else tied).add(node.id)
-        return temperatures & free - tied
+        return free - tied
+
+    def is_temperature(self, leaf):
+        """Whether a leaf is a temperature, as against a difference of two."""
+        if isinstance(leaf.value, pint.Quantity):  # a constant in kelvin is a difference only where it is small
+            return leaf.value.units in OFFSET or leaf.value.units == KELVIN and leaf.value.magnitude >= 200
+        kind = self.kinds.get(leaf.name)
+        return bool(kind) and kind.unit == KELVIN and kind.shown == CELSIUS
+
+    def is_difference(self, leaf):
+        """Whether a leaf is an argument that is a difference of temperatures."""
+        kind = self.kinds.get(leaf.name)
+        return bool(kind) and kind.unit == KELVIN and kind.shown != CELSIUS
 
 
 # ------------------------------------------------------------------------------------ numbers as printed
@@ -320,9 +329,8 @@ class _Sum:
             return _numeral(value, self.digits if leaf.name in self.given else None)
         if leaf.unit is not None:
             value = value.to(leaf.unit)
-        elif value.units in OFFSET or self.reader.kinds.get(leaf.name) is KINDS["temperature"]:
-            celsius = leaf.name in self.reader.in_celsius or leaf.name not in self.given
-            value = value.to(CELSIUS if celsius else KELVIN)
+        elif self.reader.is_temperature(leaf):
+            value = value.to(CELSIUS if not leaf.name or leaf.name in self.reader.in_celsius else KELVIN)
         numeral = _numeral(value, self.digits)
         return dataclasses.replace(numeral, unit=None) if leaf.bare else numeral
 
@@ -354,7 +362,7 @@ class _Sum:
 class _Text:
     """Plain text."""
 
-    equals = " = "
+    equals, pi = " = ", "π"
     spelled = {"+": "{} + {}", "-": "{} − {}", "*": "{} × {}", "/": "{} / {}", "^": "{}^{}"}
     brackets, negative = "({})", "−{}"
     calls = {"sqrt": "√({})", "abs": "|{}|", "ceil": "({} rounded up)", "floor": "({} rounded down)"}
@@ -370,16 +378,17 @@ class _Text:
     def number(self, numeral):
         text = numeral.text + (f" × 10^{_minus(numeral.exponent)}" if numeral.exponent else "")
         unit = self.unit(numeral) if numeral.unit is not None else ""
-        return text + (" " + unit if unit else "")
+        return text + (unit if unit.startswith("/") else " " + unit if unit else "")
 
     def unit(self, numeral):
-        return unit_text(numeral.unit)
+        text = unit_text(numeral.unit)
+        return text[1:] if text.startswith("1/") else text
 
 
 class _Latex(_Text):
     """LaTeX for MathJax and for print."""
 
-    equals = " &= "
+    equals, pi = " &= ", r"\pi"
     spelled = {"+": r"{} + {}", "-": r"{} - {}", "*": r"{} \times {}", "/": r"\frac{{{}}}{{{}}}", "^": "{}^{{{}}}"}
     brackets, negative = r"\left({}\right)", "-{}"
     calls = {"sqrt": r"\sqrt{{{}}}", "abs": r"\left|{}\right|", "ceil": r"\left\lceil {} \right\rceil",
@@ -399,16 +408,16 @@ class _Latex(_Text):
         return text + (self.unit(numeral) if numeral.unit is not None else "")
 
     def unit(self, numeral):
-        text = re.sub(r"(?<=[^\W\d])(\d+)\b", r"^{\1}", unit_text(numeral.unit))
+        text = re.sub(r"(?<=[^\W\d])(\d+)\b", r"^{\1}", super().unit(numeral))
         for sign, latex in {"%": r"\%", " ": r"\,", "Ω": r"\Omega ", "µ": r"\mu ", "°": r"{}^{\circ}"}.items():
             text = text.replace(sign, latex)
-        return r"\,\mathrm{%s}" % text if text else ""
+        return r"\mathrm{%s}" % text if text.startswith("/") else r"\,\mathrm{%s}" % text if text else ""
 
 
 class _Speech(_Text):
     """Words, as a screen reader should say them."""
 
-    equals = " equals "
+    equals, pi = " equals ", "pi"
     spelled = {"+": "{} plus {}", "-": "{} minus {}", "*": "{} times {}", "/": "{} divided by {}",
                "^": "{} to the power {}"}  # fmt: skip
     brackets, negative = "open bracket {} close bracket", "minus {}"
@@ -455,20 +464,21 @@ def _minus(number):
     return str(number).replace("-", "−")
 
 
-def _write(reader, pen, node, numbers=None):
-    """(text, how tightly it holds together) of a node, in symbols or with the numbers of a _Sum."""
+def _write(reader, pen, node, numbers, symbols):
+    """(text, how tightly it holds together) of a node: arguments as symbols, or everything as in a _Sum."""
     leaf = reader.leaf(node)
     if leaf is not None:
-        if numbers is None and leaf.name and (leaf.name in reader.known or leaf.name.lower() in words.names()):
-            name = leaf.name if leaf.name in reader.known else leaf.name.lower()
-            return pen.name(name), ATOM
-        numeral = numbers.numeral(leaf) if numbers else _numeral(leaf.value)
+        if symbols and leaf.name in reader.known:
+            return pen.name(leaf.name), ATOM
+        if leaf.value == math.pi:
+            return pen.pi, ATOM
+        numeral = numbers.numeral(leaf)
         text = pen.number(numeral)
         if numeral.text.startswith("−"):
             return text, SIGN
         loose = numeral.exponent or numeral.unit is not None and "/" in unit_text(numeral.unit)
         return text, PRODUCT if loose else ATOM if numeral.unit is None else POWER
-    parts = [_write(reader, pen, part, numbers) for part in reader.parts(node)]
+    parts = [_write(reader, pen, part, numbers, symbols) for part in reader.parts(node)]
 
     def held(part, least):
         return part[0] if part[1] >= least else pen.brackets.format(part[0])
@@ -481,7 +491,7 @@ def _write(reader, pen, node, numbers=None):
                        "^": (ATOM, ATOM)}[sign]  # fmt: skip
         if sign == "^" and not pen.loose_fraction:
             right = SUM  # a raised exponent needs no brackets
-        return pen.spelled[sign].format(held(parts[0], left), held(parts[1], right)), min(level, max(parts[0][1], left))
+        return pen.spelled[sign].format(held(parts[0], left), held(parts[1], right)), min(level, parts[0][1] if parts[0][1] >= left else ATOM)
     if isinstance(node, ast.UnaryOp):
         return pen.negative.format(held(parts[0], PRODUCT)), SIGN
     if reader.conversion(node):
@@ -536,7 +546,7 @@ class Working:
         lines = []
         for place, (name, node) in enumerate(reader.lines):
             left = pen.name(name or self._result_name())
-            symbols, filled = (_write(reader, pen, node, with_numbers)[0] for with_numbers in (None, numbers))
+            symbols, filled = (_write(reader, pen, node, numbers, symbols)[0] for symbols in (True, False))
             numerals = numbers.lines[place] if name else self._steps(numbers, result)
             sides = [symbols, *([filled] if filled != symbols else []), *map(pen.number, numerals)]
             sides = [side for place, side in enumerate(sides) if side not in sides[:place]]
@@ -553,7 +563,8 @@ class Working:
         value = raw.to(result[0].unit or "").magnitude
         if same or not value or math.isclose(raw.magnitude, value, rel_tol=1e-9):
             return result
-        return [_numeral(raw, numbers.digits), *result]
+        shown = _numeral(raw, numbers.digits)
+        return result if shown.exponent else [shown, *result]
 
     def _result_name(self):
         """What the result is called: its own name in the glossary, its kind's if no argument has it, or in words."""
@@ -576,7 +587,7 @@ class Working:
                 texts = [pen.number(_numeral(percent, 15))]
             else:
                 texts = [pen.number(_numeral(value, numbers.digits))]
-            if kind and kind.name == "temperature":  # a formula calculates in °C or K: say so beside the reader's own
+            if self._reader.is_temperature(Value(name)):  # a formula calculates in °C or K: say so beside the reader's own
                 leaves = (leaf for _, line in self._reader.lines for leaf in self._reader.leaves(line) if leaf.name == name)
                 texts += [pen.number(numbers.numeral(dataclasses.replace(leaf, bare=False))) for leaf in leaves]
             found.append((name, pen.equals.join(dict.fromkeys(texts))))
@@ -599,6 +610,7 @@ class Working:
         said, pen = "", _Speech()
         for left, right in self._lines(pen):
             said += (". " if said and left else "; " if said else "") + (left + pen.equals if left else "equals ") + right
+        said = re.sub(r" to the power 2\b(?!\.)", " squared", said)
         return said[:1].upper() + said[1:] + "."
 
     def html(self):
