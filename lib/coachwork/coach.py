@@ -67,11 +67,13 @@ EQUIPMENT_KINDS = (
 class Reads:
     """How a value that is no quantity is read; used as an annotation, as kinds of quantity are.
 
-    wanted, example: words for a reader. accepts: tells whether a value is one. options: every value there is.
+    wanted, example: words for a reader. accepts: tells whether a value is one. options: every value there is;
+    meanings: what each of them means, where that needs words.
     """
 
     def __init__(self, wanted, example, accepts=None, options=()):
         self.example, self.options = example, tuple(options)
+        self.meanings = options if isinstance(options, dict) else {}
         self.wanted = f"{wanted}: {', '.join(self.options)}" if options else wanted
         self.accepts = accepts or (lambda value: isinstance(value, str) and value in self.options)
 
@@ -297,7 +299,7 @@ class Coach(Section):
     name: Name = Field(description="name of the coach")
     about: Note | None = Field(None, description="who lives in it, where, for how long")
     coach: Body = Field(Body(), description="the vehicle")
-    seasons: tuple[Season, ...] = Field(description="at least one [[seasons]] with name and night")
+    seasons: tuple[Season, ...] = Field(description="parts of the year with their own habits, at least one")
     loads: tuple[Load, ...] = Field((), description="what takes energy")
     energy: EnergyPlan = Field(EnergyPlan(), description="decisions of lesson 01")
     capacity: Bank = Field(Bank(), description="the house bank")
@@ -366,6 +368,10 @@ class Coach(Section):
             raise InputError(section, f"there is no {quoted(row)}", "one of " + ", ".join(names))
         del rows[names.index(row)]
         return self._successor(tree)
+
+    def replaced(self, values):
+        """A new coach that says `values` (a dict, as of a coach file), to be saved in the file of this one."""
+        return self._successor(values)
 
     def _rows(self, tree, section):
         field = type(self).model_fields.get(section)
