@@ -30,6 +30,7 @@ function render({ model, el }) {
   el.append(root);
 
   // ---- talking to the kernel
+  const typed = new Set(); // names of parts whose newest value the kernel has not been sent
   let values = {}, sent = {}, number = 0, flying = 0, waiting = false, presses = [], heard = false;
   const ask = (press) => {
     if (press) presses.push(press);
@@ -38,12 +39,13 @@ function render({ model, el }) {
     waiting = presses.length > 0;
     flying = ++number;
     sent = { ...values };
+    typed.clear();
     root.classList.add("cw-busy");
     model.send({ view, number, press, values: sent, ratio: window.devicePixelRatio || 1 });
     flight = press;
   };
   let flight = "";
-  const change = (name, value) => { values[name] = value; ask(); };
+  const change = (name, value) => { values[name] = value; typed.add(name); ask(); };
 
   // ---- a screen reader hears the last sentence once the reader rests; an answer to a button at once
   let timer = 0, said = "";
@@ -107,8 +109,9 @@ function render({ model, el }) {
       return { set: (value) => { input.checked = value; }, focus: input, nodes: [row] };
     },
     text(part) {
-      const input = make("input", "cw-text", { type: "text", id: id(part.name), autocomplete: "off", spellcheck: false, maxLength: 400 });
-      input.addEventListener("input", () => { values[part.name] = input.value; });
+      const own = part.lines > 1 ? ["textarea", { rows: part.lines }] : ["input", { type: "text", maxLength: 400 }];
+      const input = make(own[0], "cw-text", { ...own[1], id: id(part.name), autocomplete: "off", spellcheck: false });
+      input.addEventListener("input", () => { values[part.name] = input.value; typed.add(part.name); });
       input.addEventListener("change", () => { if (sent[part.name] !== input.value) ask(); });
       input.addEventListener("keydown", (event) => { if (event.key === "Enter" && part.enter) ask(part.enter); });
       return { set: (value) => { input.value = value; }, focus: input, nodes: [label(part), input] };
@@ -119,7 +122,7 @@ function render({ model, el }) {
       return { focus: node, nodes: [node] };
     },
     group(part) {
-      const field = make("fieldset", "cw-group", {}, make("legend", "cw-legend", { textContent: part.label }));
+      const field = make("fieldset", `cw-group${part.columns ? " cw-columns" : ""}`, {}, make("legend", "cw-legend", { textContent: part.label }));
       field.append(...part.parts.map(build));
       return { nodes: [field] };
     },
@@ -137,13 +140,18 @@ function render({ model, el }) {
   };
   const setControl = (name) => controls[name]?.set?.(values[name]);
   const drawParts = () => {
-    const focused = form.contains(document.activeElement) && document.activeElement.id;
+    const old = form.contains(document.activeElement) && document.activeElement;
+    const marked = old && [old.selectionStart, old.selectionEnd, old.selectionDirection];
+    const newest = values;
     controls = {};
     notes = {};
     values = { ...model.get("values") };
+    for (const name of typed) if (name in values) values[name] = newest[name];
     form.replaceChildren(...model.get("parts").map(build));
     Object.keys(values).forEach(setControl);
-    if (focused) document.getElementById(focused)?.focus();
+    const again = old && document.getElementById(old.id);
+    again?.focus();
+    if (again && again.type === "text") again.setSelectionRange(...marked);
   };
   const drawNotes = () => {
     const given = model.get("notes");
@@ -198,6 +206,7 @@ function render({ model, el }) {
       for (const [name, value] of Object.entries(model.get("values")))
         if (own ? value !== sent[name] : value !== values[name]) { values[name] = value; setControl(name); }
     if (fresh("notes") || newParts) drawNotes();
+    if (fresh("goal") && own) controls[model.get("goal")[0]]?.focus?.focus();
     if (fresh("result")) result.textContent = model.get("result");
     if (fresh("picture")) drawPicture(model.get("picture"), model.get("alt"));
     else if (image && fresh("alt")) image.alt = model.get("alt");

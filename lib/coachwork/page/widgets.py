@@ -59,9 +59,9 @@ def check(name, label, value=False, *, help=""):
     return _part("check", name, label, bool(value), help)
 
 
-def text(name, label, value="", *, help="", enter=""):
-    """A line of text. enter : name of the button that the Enter key presses."""
-    return _part("text", name, label, str(value), help, enter=enter)
+def text(name, label, value="", *, help="", enter="", lines=1):
+    """A line of text, or several `lines`. enter : name of the button that the Enter key presses."""
+    return _part("text", name, label, str(value), help, enter=enter, lines=lines)
 
 
 def button(name, label, *, help=""):
@@ -69,9 +69,9 @@ def button(name, label, *, help=""):
     return _part("button", name, label, None, help)
 
 
-def group(name, label, *parts):
-    """Parts that belong together, in a frame with a name."""
-    return dict(kind="group", name=name, label=label, parts=list(parts))
+def group(name, label, *parts, columns=False):
+    """Parts that belong together, in a frame with a name; in columns where there is room for more than one."""
+    return dict(kind="group", name=name, label=label, parts=list(parts), columns=columns)
 
 
 def words(name, text):
@@ -179,7 +179,7 @@ class Panel(anywidget.AnyWidget):
     - `result`: the line of words;  - `spoken`: what a screen reader is told (once, politely);
     - `notes`: `{part: [mark, text]}`, words beside a part; mark is right, wrong, error or note;
     - `put(parts)`: other parts; - `settings[name] = ...`, then `self.show_settings()`;
-    - `picture` (PNG bytes) and `alt`.
+    - `go_to(name)`: the keyboard moves to that part; - `picture` (PNG bytes) and `alt`.
 
     `plain()` is its text/plain: the same in every run.
     """
@@ -196,6 +196,7 @@ class Panel(anywidget.AnyWidget):
     frame = traitlets.List().tag(sync=True)  # width and height of the picture in CSS pixels, or empty
     picture = traitlets.Bytes().tag(sync=True)
     alt = traitlets.Unicode().tag(sync=True)
+    goal = traitlets.List().tag(sync=True)  # the part to which the keyboard moves, and a count
     answered = traitlets.List().tag(sync=True)  # the view and number of the message just answered
 
     def __init__(self, parts, title="", lead="", **traits):
@@ -222,6 +223,10 @@ class Panel(anywidget.AnyWidget):
         self._own = list(parts)
         self.settings = {name: old.get(name, part["value"]) for name, part in leaves(self._own).items()}
         self.show_units()
+
+    def go_to(self, name):
+        """Move the keyboard to a part, in the view that is being answered."""
+        self.goal = [name, len(self.goal) and self.goal[1] + 1]
 
     def show_units(self):
         """Show parts and values in the reader's system; every view on the page then asks for its picture anew."""
