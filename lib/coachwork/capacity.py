@@ -10,13 +10,18 @@ Chemistries are named as in the coach file. Everything typical of one, with its 
 
 import dataclasses
 import functools
+import itertools
 import math
+import tomllib
 from typing import Annotated
 
 import numpy
 
+from coachwork import bootstrap, conductor, network
 from coachwork import checks as rules
+from coachwork import coach as coach_files
 from coachwork import energy as energy_topic
+from coachwork.profile import window_hours
 from coachwork.quantities import (
     ABOVE_ZERO,
     KINDS,
@@ -26,11 +31,15 @@ from coachwork.quantities import (
     Energy,
     Fraction,
     InputError,
+    Length,
     Mass,
     Power,
+    Price,
     Quantity,
     Ratio,
     Resistance,
+    ResistancePerLength,
+    SignedCurrent,
     Temperature,
     Time,
     Voltage,
@@ -830,21 +839,807 @@ def run_time_at_rate(
     rated_hours: Annotated[Time, ABOVE_ZERO],
     peukert_exponent: Annotated[Ratio, ABOVE_ZERO],
     share: Fraction,
-    power: Annotated[Power, ABOVE_ZERO],
-    efficiency: Annotated[Fraction, ABOVE_ZERO],
-    voltage: Annotated[Voltage, ABOVE_ZERO],
+    current: Annotated[Current, ABOVE_ZERO],
 ) -> Time:
-    """Hours that a share of a lead-acid bank carries a load, Peukert and inverter loss counted.
+    """Hours that a share of a lead-acid bank carries a steady current, Peukert counted.
 
     Parameters
     ----------
     capacity, rated_hours, peukert_exponent : of the bank, as for `peukert_hours`
-    share : share of its capacity at that current to be used
-    power : mean power of the load, above 0
-    efficiency : of the inverter between, above 0
-    voltage : mean volts of the bank while it discharges, above 0
+    share : share of what it gives at that current
+    current : at the bank, inverter loss counted (`energy.inverter_input_current`), above 0
 
-    Source: Peukert 1897 with the definition of power.
+    Source: Peukert 1897, I^k t = constant.
     """
-    current = power / (efficiency * voltage)
     return share * rated_hours * (capacity / (current * rated_hours)) ** peukert_exponent
+
+
+# ------------------------------------------------------------------------------- sharing between modules
+
+TAKE_OFFS = coach_files.TAKE_OFFS
+
+
+@dataclasses.dataclass(frozen=True)
+class Branch:
+    """One string of a bank as the leads see it.
+
+    voltage : at rest. internal_resistance : of the string. on : whether its own switch or protection is closed.
+    """
+
+    voltage: Voltage
+    internal_resistance: Resistance
+    on: bool = True
+
+
+@dataclasses.dataclass(frozen=True)
+class Sharing:
+    """How a bank's current divides.
+
+    currents : of each string, positive where it delivers, negative where it is charged; 0 where it is off.
+    leads : of each lead by name, positive towards the take-off on the plus side, away from it on the minus side.
+    voltage : at the take-off.
+    """
+
+    currents: tuple
+    leads: dict
+    voltage: Voltage
+
+    @property
+    def total(self):
+        """Current of the whole bank."""
+        return sum(self.currents)
+
+    @property
+    def most(self):
+        """Current of the hardest-worked string, without its sign."""
+        return max(abs(current) for current in self.currents)
+
+    @property
+    def hardest(self):
+        """Number of the hardest-worked string, counted from 1."""
+        return max(range(len(self.currents)), key=lambda place: abs(self.currents[place])) + 1
+
+    @property
+    def unevenness(self):
+        """Current of the hardest-worked string over an equal share among those that are on; 1 is perfect."""
+        working = [current for current in self.currents if current.magnitude]
+        if not working:
+            return 1.0
+        return float((self.most / abs(self.total) * len(working)).to("").magnitude) if self.total.magnitude else math.inf
+
+
+@formula
+def lead_resistance(length: Length, resistance_per_length: ResistancePerLength, joint_resistance: Resistance) -> Resistance:
+    """Resistance of one lead with the joint at each of its ends.
+
+    Parameters
+    ----------
+    length : of the lead
+    resistance_per_length : of its conductor, at its temperature
+    joint_resistance : of one bolted joint: lug, post and what lies between
+
+    Source: resistances in series.
+    """
+    return length * resistance_per_length + 2 * joint_resistance
+
+
+def bank_elements(branches: list[Branch], take_off: str, lead_resistance: Resistance) -> list[network.Element]:
+    """A bank as network elements between the nodes `plus` and `minus` of its take-off.
+
+    Parameters
+    ----------
+    branches : the strings, in the order in which they stand
+    take_off : "one end", "diagonal" or "bus bars"
+    lead_resistance : of one lead with its joints: a link between neighbours, or a lead from a post to its bar
+
+    Elements are named `string 1`, `plus lead 1`, `minus lead 1` and so on; a link is named after the string
+    farther from the plus take-off. A string that is off is left out: its posts still carry what passes by.
+    Source: none, this is a drawing in words.
+    """
+    if take_off not in TAKE_OFFS:
+        near = nearest(str(take_off), TAKE_OFFS)
+        raise InputError("take-off", f'"{take_off}" is not known', "one of " + ", ".join(TAKE_OFFS), f'"{near or "diagonal"}"')
+    if not branches:
+        raise InputError("branches", "an empty list is given", "at least one string")
+    ohms = KINDS["resistance"].check(lead_resistance, "lead resistance")
+    last = len(branches)
+    elements = []
+    for place, branch in enumerate(branches, 1):
+        if branch.on:
+            elements.append(network.source(f"string {place}", f"plus {place}", f"minus {place}", branch.voltage,
+                                           branch.internal_resistance))  # fmt: skip
+    if take_off == "bus bars":
+        for place in range(1, last + 1):
+            elements.append(network.resistor(f"plus lead {place}", f"plus {place}", "plus", ohms))
+            elements.append(network.resistor(f"minus lead {place}", "minus", f"minus {place}", ohms))
+        return elements
+    for place in range(2, last + 1):
+        near, far = (place - 1, place) if take_off == "one end" else (place, place - 1)
+        elements.append(network.resistor(f"plus lead {place}", f"plus {place}", f"plus {place - 1}", ohms))
+        elements.append(network.resistor(f"minus lead {place}", f"minus {near}", f"minus {far}", ohms))
+    elements.append(network.resistor("plus take-off", "plus 1", "plus", 0.0))
+    end = 1 if take_off == "one end" else last
+    elements.append(network.resistor("minus take-off", "minus", f"minus {end}", 0.0))
+    return elements
+
+
+def share(
+    branches: list[Branch],
+    take_off: str,
+    lead_resistance: Resistance,
+    bank_current: SignedCurrent | None = None,
+    power: Power | None = None,
+) -> Sharing:
+    """How the current of a bank divides between its strings.
+
+    Parameters
+    ----------
+    branches : the strings, in the order in which they stand
+    take_off : "one end", "diagonal" or "bus bars"
+    lead_resistance : of one lead with its joints: a link between neighbours, or a lead from a post to its bar
+    bank_current : drawn from the bank, negative for charging; give this or power
+    power : drawn from the bank whatever its voltage, as an inverter does
+
+    Errors: `network.CannotCarry` where the bank cannot bring the power; InputError for a bank all switched
+    off. Source: Kirchhoff's laws, solved by `network`.
+    """
+    if (bank_current is None) == (power is None):
+        raise InputError("load of the bank", "both or neither of current and power are given", "one of the two",
+                         'bank_current = "150 A"')  # fmt: skip
+    if not any(branch.on for branch in branches):
+        raise InputError("branches", "every string is switched off", "at least one that is on")
+    load = network.current_load("load", "plus", "minus", bank_current) if power is None else \
+        network.power_load("load", "plus", "minus", power)  # fmt: skip
+    solved = network.solve([*bank_elements(branches, take_off, lead_resistance), load], ground="minus")
+    amps = solved.amps
+    leads = {name: Quantity(value, "A") for name, value in amps.items() if " lead " in name}
+    currents = tuple(Quantity(amps.get(f"string {place}", 0.0), "A") for place in range(1, len(branches) + 1))
+    return Sharing(currents, leads, solved.across("plus", "minus"))
+
+
+def parallel_batteries(batteries: list[Branch], load_resistance: Resistance | None = None) -> Sharing:
+    """Unlike batteries, or batteries and a supply, side by side on one load with leads that count for nothing.
+
+    Parameters
+    ----------
+    batteries : each with its voltage at rest and its resistance, above 0; a supply behind a resistor is one too
+    load_resistance : of the load, None for nothing but the batteries themselves
+
+    A negative current charges that battery. Source: Kirchhoff's laws, solved by `network`.
+    """
+    elements = [
+        network.source(f"string {place}", "plus", "minus", one.voltage, one.internal_resistance)
+        for place, one in enumerate(batteries, 1)
+        if one.on
+    ]
+    if load_resistance is not None:
+        elements.append(network.resistor("load", "plus", "minus", load_resistance))
+    solved = network.solve(elements, ground="minus")
+    currents = tuple(Quantity(solved.amps.get(f"string {place}", 0.0), "A") for place in range(1, len(batteries) + 1))
+    return Sharing(currents, {}, solved.across("plus", "minus"))
+
+
+# ------------------------------------------------------------------------------- a bank of modules
+
+
+@dataclasses.dataclass(frozen=True)
+class Arrangement:
+    """Modules of one kind, n_s in series by n_p in parallel.
+
+    module : data sheet as in the coach file. series, parallel : counts. take_off : how the leads are taken off.
+    lead : resistance of one lead with its joints. reserve : strings that are kept switched off.
+    """
+
+    module: object
+    series: int
+    parallel: int
+    take_off: str = "bus bars"
+    lead: Resistance = Quantity(0.2, "mohm")
+    reserve: int = 0
+
+    def __post_init__(self):
+        for name in ("series", "parallel"):
+            value = getattr(self, name)
+            if value < 1 or value != int(value):
+                raise InputError(name, f'"{show(value)}" is given', "a whole number of at least 1", "2")
+        if not 0 <= self.reserve < self.parallel or self.reserve != int(self.reserve):
+            raise InputError("reserve", f'"{show(self.reserve)}" of {self.parallel} strings is given',
+                             "a whole number below that of the strings", "1")  # fmt: skip
+
+    @property
+    def voltage(self):
+        """Nominal voltage."""
+        return bank_voltage(self.module.voltage, self.series)
+
+    @property
+    def capacity(self):
+        """Rated amp-hours of the strings that are on."""
+        return bank_capacity(self.module.charge, self.parallel - self.reserve)
+
+    @property
+    def energy(self):
+        """Rated watt-hours of the strings that are on."""
+        return bank_energy(self.module.voltage, self.module.charge, self.series, self.parallel - self.reserve)
+
+    @property
+    def module_count(self):
+        """Modules altogether, reserve counted."""
+        return int(self.series * self.parallel)
+
+    @property
+    def mass(self):
+        """Mass of all modules."""
+        return self.module.mass * self.module_count
+
+    @property
+    def charge_voltage(self):
+        """Highest voltage at which it is charged."""
+        return bank_voltage(self.module.charge_voltage, self.series)
+
+    @property
+    def cut_off(self):
+        """Voltage at which its protection, or its owner, ends the discharge."""
+        return bank_voltage(self.module.cut_off, self.series)
+
+    @property
+    def label(self):
+        """`2 x 240 Ah 12.8 V in parallel`."""
+        words = f"{self.module_count} x {show(self.module.charge)} {show(self.module.voltage)}"
+        if self.series > 1:
+            words += f", {int(self.series)} in series"
+        return words + (f", {int(self.parallel)} in parallel" if self.parallel > 1 else "")
+
+    def branches(self, state_of_charge, out=()):
+        """The strings as `share` wants them; `out`: places, counted from 1, of those that are lost."""
+        rest = open_circuit_voltage(self.module.chemistry, state_of_charge, self.module.cells * self.series)
+        resistance = bank_resistance(self.module.resistance, self.series, 1)
+        working = self.parallel - self.reserve
+        return [Branch(rest, resistance, place <= working and place not in out)
+                for place in range(1, int(self.parallel) + 1)]  # fmt: skip
+
+    def share(self, state_of_charge, bank_current=None, power=None, out=()):
+        """How a current or power divides at a state of charge, with the strings at places `out` lost."""
+        return share(self.branches(state_of_charge, out), self.take_off, self.lead, bank_current, power)
+
+
+# ------------------------------------------------------------------------------- what each factor takes away
+
+
+@dataclasses.dataclass(frozen=True)
+class Step:
+    """One factor between the label and what can be used: its name, what it takes, what is left, its source."""
+
+    what: str
+    taken: Energy
+    left: Energy
+    source: Source
+
+
+def steps_from_label(
+    rated_energy: Energy,
+    chemistry_name: str,
+    depth_of_discharge: Fraction,
+    end_of_life: Fraction,
+    temperature_factor: Ratio = 1.0,
+    rate_factor: Ratio = 1.0,
+) -> list[Step]:
+    """From the label down to what can be counted on, factor by factor.
+
+    Parameters
+    ----------
+    rated_energy : watt-hours by the label
+    chemistry_name : lithium takes the product of depth and age, lead-acid the larger of the two
+    depth_of_discharge, end_of_life, temperature_factor, rate_factor : as for `size_factor_product`
+
+    What is left at the end is `usable_energy` with the size factor of the chemistry.
+    Source: as for `size_factor_product` and `size_factor_larger`.
+    """
+    facts = chemistry(chemistry_name)
+    cold = Source("IEEE 485, Table 1", "published") if not facts.is_lithium else Source("cell data sheets", "from memory")
+    larger = Source("IEEE 1013 method, the larger of depth and age", "from memory")
+    fast = Source("Peukert's law", "derived")
+    parts = [("cold", 1 / temperature_factor, cold), ("fast discharge", 1 / rate_factor, fast)]
+    if facts.is_lithium:
+        parts += [("age", end_of_life, facts.sources["end_of_life"]), ("left in", depth_of_discharge, facts.sources["depth"])]
+    elif depth_of_discharge <= end_of_life:
+        parts += [("left in", depth_of_discharge, larger)]
+    else:
+        parts += [("age", end_of_life, larger)]
+    left, steps = KINDS["energy"].check(rated_energy, "rated energy"), []
+    for what, share_left, source in parts:
+        steps.append(Step(what, left * (1 - share_left), left * share_left, source))
+        left = left * share_left
+    return steps
+
+
+def size_factor(
+    chemistry_name: str,
+    depth_of_discharge: Fraction,
+    end_of_life: Fraction,
+    temperature_factor: Ratio = 1.0,
+    rate_factor: Ratio = 1.0,
+    margin: Ratio = 0.0,
+) -> Ratio:
+    """The size factor that this workbook uses for a chemistry: the product for lithium, else the larger.
+
+    Parameters
+    ----------
+    chemistry_name : a chemistry
+    depth_of_discharge, end_of_life, temperature_factor, rate_factor, margin : as for `size_factor_product`
+
+    Source: as for `size_factor_product` and `size_factor_larger`.
+    """
+    rule = size_factor_product if chemistry(chemistry_name).is_lithium else size_factor_larger
+    return rule(depth_of_discharge, end_of_life, temperature_factor, rate_factor, margin)
+
+
+# ------------------------------------------------------------------------------- losing a module, losing the bank
+
+
+@dataclasses.dataclass(frozen=True)
+class Loss:
+    """A bank after some of its strings are lost, the worst of all ways to lose so many.
+
+    lost : how many. rated_energy : watt-hours by the label that are left. current : of the hardest-worked
+    string that is left, None where the bank cannot carry the load at all. limit : what a string may carry.
+    voltage : at the take-off. exceeded : what is then exceeded, in words, first to break first.
+    """
+
+    lost: int
+    rated_energy: Energy
+    current: Current | None
+    limit: Current
+    voltage: Voltage | None
+    exceeded: tuple
+
+    @property
+    def carries(self):
+        """Whether the load is carried with nothing exceeded."""
+        return not self.exceeded
+
+
+def after_losing(arrangement, lost, power, state_of_charge, module_fuse=None, lowest_voltage=None) -> Loss:
+    """What a bank is and carries after losing some of its strings.
+
+    Parameters
+    ----------
+    arrangement : the Arrangement
+    lost : how many strings of those that are on; 0 for the whole bank
+    power : W drawn from the bank meanwhile
+    state_of_charge : at which it happens; the emptier, the harder
+    module_fuse : A of the fuse of each string, None where not yet chosen
+    lowest_voltage : V below which the inverter stops, None where not known
+
+    Of all ways to lose so many, the one that leaves the hardest-worked string counts. Source: `share`.
+    """
+    working = int(arrangement.parallel - arrangement.reserve)
+    limit = arrangement.module.continuous
+    if not 0 <= lost <= working:
+        raise InputError("lost", f'"{lost}" of {working} strings is given', f"a whole number from 0 to {working}", "1")
+    left = arrangement.energy * ((working - lost) / working)
+    if lost == working:
+        return Loss(lost, left, None, limit, None, ("nothing is left to carry the load",))
+    worst = None
+    alike = arrangement.take_off == "bus bars"  # then it makes no difference which ones are lost
+    ways = [tuple(range(1, lost + 1))] if alike else itertools.combinations(range(1, working + 1), lost)
+    for out in ways:
+        try:
+            one = arrangement.share(state_of_charge, power=power, out=out)
+        except network.CannotCarry as refusal:
+            return Loss(lost, left, None, limit, None, (f"the bank brings {show(refusal.available)} at most",))
+        if worst is None or one.most > worst.most:
+            worst = one
+    exceeded = []
+    if worst.most > limit:
+        exceeded.append(f"module limit {show(limit)} by {show(worst.most - limit)}")
+    if module_fuse is not None and worst.most > module_fuse:
+        exceeded.append(f"fuse of {show(module_fuse)} by {show(worst.most - module_fuse)}")
+    if lowest_voltage is not None and worst.voltage < lowest_voltage:
+        exceeded.append(f"inverter minimum {show(lowest_voltage)}: it sees {show(worst.voltage)}")
+    return Loss(lost, left, worst.most, limit, worst.voltage, tuple(exceeded))
+
+
+@dataclasses.dataclass(frozen=True)
+class WithoutBank:
+    """What one source or load does when the bank's protection opens.
+
+    part : what it is. one_opens : when one module of several opens. all_open : when the last one opens while
+    it is at work. recovers : how it comes back. mend : what helps. source : where the row comes from.
+    """
+
+    part: str
+    one_opens: str
+    all_open: str
+    recovers: str
+    mend: str
+    source: Source
+
+
+def without_bank(coach=None) -> list[WithoutBank]:
+    """What each source and load does when the bank is gone.
+
+    Parameters
+    ----------
+    coach : rows for what stands in its circuits and equipment; None for all rows
+
+    Source: each row names its own, in data/tables/without_bank.csv.
+    """
+    rows = table("without_bank").rows
+    if coach is not None:
+        there = {circuit.purpose for circuit in coach.circuits if circuit.existing != "remove"}
+        there |= {thing.kind for thing in coach.equipment if thing.existing != "remove"}
+        there |= {"load"} | ({"inverter"} if coach.inverter else set())
+        rows = [row for row in rows if there & set(row["found as"].split("; "))]
+    return [
+        WithoutBank(row["part"], row["one opens"], row["all open"], row["recovers"], row["mend"],
+                    Source(row["source"], row["row status"]))
+        for row in rows
+    ]  # fmt: skip
+
+
+# ------------------------------------------------------------------------------- what may stand side by side
+
+OLDEST_BESIDE = Quantity(1.0, "year")
+
+
+def mixing_faults(module, other) -> list[str]:
+    """Why another battery may not be wired in parallel with a module: reasons in words, none for an equal one.
+
+    Parameters
+    ----------
+    module : data sheet of the bank's modules
+    other : a battery of the coach file that stays
+
+    Source: common practice, no source. Batteries in parallel have one voltage: unlike chemistries are then
+    charged and emptied at each other's limits, unlike sizes, makes and ages share unalike.
+    """
+    faults = []
+    if other.chemistry != module.chemistry:
+        faults.append(f"{other.chemistry} beside {module.chemistry}")
+    if abs(other.voltage / module.voltage - 1) > 0.01:
+        faults.append(f"{show(other.voltage)} beside {show(module.voltage)}")
+    if abs(other.charge / module.charge - 1) > 0.01:
+        faults.append(f"{show(other.charge)} beside {show(module.charge)}")
+    if other.name != module.name:
+        faults.append("another make or model")
+    if other.age is not None and other.age > OLDEST_BESIDE:
+        faults.append(f"{show(other.age)} old beside new ones")
+    return faults
+
+
+# ------------------------------------------------------------------------------- the three doors
+
+EQUIPMENT = bootstrap.ROOT / "data" / "equipment" / "modules.toml"
+DAYS = 1.0
+COLDEST = Quantity(50.0, "degF")
+LEAD_LENGTH, LEAD_SIZE, JOINT = Quantity(1.0, "ft"), "2/0", Quantity(0.1, "mohm")
+LEAD_TEMPERATURE = Quantity(104.0, "degF")
+NEAR_VOLTAGE = 0.1  # 12 V and 12.8 V are one system; share by which a string may differ from the nominal voltage
+
+
+@functools.cache
+def modules_on_offer() -> tuple:
+    """The invented modules of data/equipment/modules.toml, as data sheets of the coach file.
+
+    Source: invented.
+    """
+    rows = tomllib.loads(EQUIPMENT.read_text(encoding="utf-8"))["module"]
+    return tuple(coach_files.Module.model_validate(row) for row in rows)
+
+
+def series_for(module, nominal_voltage: Voltage) -> int:
+    """Modules in series for a nominal voltage, 0 where no whole number comes near it or the sheet forbids it.
+
+    Parameters
+    ----------
+    module : data sheet
+    nominal_voltage : of the house system; 12 V and 12.8 V count as one
+
+    Source: voltages in series add.
+    """
+    ratio = floats(nominal_voltage, "V") / floats(module.voltage, "V")
+    series = round(ratio)
+    fits = series >= 1 and abs(series / ratio - 1) <= NEAR_VOLTAGE and series <= module.series_limit
+    return series if fits else 0
+
+
+def _best_module(name, nominal_voltage, label_needed):
+    """The module that gives two strings or more with the least surplus, and of those the fewest modules."""
+
+    def rank(module):
+        series = series_for(module, nominal_voltage)
+        one = bank_energy(module.voltage, module.charge, 1, 1)
+        parallel = int(strings_needed(label_needed, one, series))
+        return parallel < 2, max(parallel, 2) * series * floats(one, "Wh"), parallel * series
+
+    fitting = [module for module in modules_on_offer()
+               if module.chemistry == name and series_for(module, nominal_voltage)]  # fmt: skip
+    if not fitting:
+        raise InputError("nominal voltage", f"no {name} module on offer makes {show(nominal_voltage)}",
+                         "12, 24 or 48 V, or a module of your own", '"12.8 V"')  # fmt: skip
+    return min(fitting, key=rank)
+
+
+@dataclasses.dataclass(frozen=True)
+class Candidate:
+    """One bank of several to choose from; what its first lost string breaks stands in `first_to_break`."""
+
+    name: str
+    arrangement: Arrangement
+    rated_energy: Energy
+    usable: Energy
+    nights: float
+    mass: Mass
+    volume: Volume | None
+    price_low: Price | None
+    price_high: Price | None
+    first_to_break: str
+
+
+@dataclasses.dataclass(frozen=True, eq=False)
+class Study:
+    """Everything this topic says of a coach.
+
+    need : energy that must come out of the bank before it is charged again. label_needed : watt-hours by the
+    label for it. arrangement : the bank. usable, usable_new : of an aged and of a new one. steps : from label
+    to usable. depth_new : how far the need empties it when new. night_energy, night_hours : energy of the
+    design night, and how long the aged bank carries its mean power. power : hardest steady draw. level : state
+    of charge at which it is looked at. sharing : of that power. losses : with 0, 1 and 2 strings lost.
+    candidates : small, middle, large. assumed : names of decisions that are proposals, not the reader's.
+    """
+
+    chemistry: Chemistry
+    need: Quantity
+    size_factor: float
+    label_needed: Quantity
+    arrangement: Arrangement
+    usable: Quantity
+    usable_new: Quantity
+    steps: tuple
+    night_energy: Quantity
+    night_hours: Quantity
+    power: Quantity
+    level: float
+    sharing: Sharing | None
+    losses: tuple
+    candidates: tuple
+    assumed: tuple
+
+
+def design_power(coach) -> Power:
+    """Hardest steady draw on the bank: the inverter at its rated power and the DC loads at their highest.
+
+    Parameters
+    ----------
+    coach : the coach file
+
+    Surges are not in it: they are lesson 06. Source: energy.inverter_loss and the days of the coach.
+    """
+    peak = max(_dc_watts(coach, season.name).max() for season in coach.seasons)
+    if coach.inverter:
+        rated = coach.inverter.rated_power
+        curve = energy_topic.inverter_loss(coach.inverter.idle, coach.inverter.efficiency)
+        peak += floats(energy_topic.inverter_input_power(rated, curve.efficiency(rated)), "W")
+    return Quantity(float(peak), "W")
+
+
+def _dc_watts(coach, season):
+    day = energy_topic.day(coach, season)
+    on_dc = [day.loads[load.name] for load in coach.loads if load.side == "dc" and load.name in day.loads]
+    return sum(on_dc, numpy.zeros(len(day.at_battery))) + day.losses[energy_topic.WIRING]
+
+
+def _demand(coach):
+    """(energy of a design day with margin, hours in which it would be taken at the rate that most of it is taken)."""
+    whole = energy_topic.study(coach)
+    watts = whole.design_day.at_battery.values
+    weighted = float((watts**2).sum() / watts.sum()) if watts.sum() else 0.0
+    return whole, weighted
+
+
+def propose(coach) -> dict:
+    """Sound decisions where the reader has not decided: a dict of name to value, as [capacity] takes them.
+
+    Parameters
+    ----------
+    coach : the coach file
+
+    Lithium, one day without charging, depth and end of life of the chemistry, cells at 50 °F, at least two
+    strings of the module on offer with the least surplus, a diagonal take-off for two strings and bus bars
+    for more. Source: common practice, no source; modules invented.
+    """
+    bank = coach.capacity
+    proposals = {}
+
+    def decided(name, value):
+        if getattr(bank, name) is None:
+            proposals[name] = value
+        return proposals.get(name, getattr(bank, name))
+
+    facts = chemistry(decided("chemistry", LITHIUM))
+    days, depth = decided("days", DAYS), decided("depth", facts.depth)
+    end, coldest = decided("end_of_life", facts.end_of_life), decided("coldest", COLDEST)
+    whole, weighted = _demand(coach)
+    need = autonomy_energy(whole.energy, days)
+    label = rated_energy(need, size_factor(facts.name, depth, end, *_conditions(facts, coldest, need, weighted)))
+    module = decided("module", None) or _best_module(facts.name, bank.nominal_voltage, label)
+    if bank.module is None:
+        proposals["module"] = module
+    series = decided("series", max(1, series_for(module, bank.nominal_voltage)))
+    one = bank_energy(module.voltage, module.charge, 1, 1)
+    parallel = decided("parallel", max(2, int(strings_needed(label, one, series))))
+    decided("reserve", 0)
+    decided("take_off", "diagonal" if parallel == 2 else "bus bars")
+    decided("lead_length", LEAD_LENGTH)
+    decided("lead_size", LEAD_SIZE)
+    decided("joint_resistance", JOINT)
+    return proposals
+
+
+def _conditions(facts, coldest, need, weighted):
+    """(temperature factor, rate factor) of a bank."""
+    hours = Quantity(floats(need, "Wh") / weighted, "h") if weighted else facts.rated_hours
+    return temperature_factor(facts.name, coldest), rate_factor(facts.rated_hours, hours, facts.peukert_exponent)
+
+
+def arrangement(coach) -> Arrangement:
+    """The bank of a coach, proposals filled in.
+
+    Parameters
+    ----------
+    coach : the coach file
+
+    Source: none.
+    """
+    return _arrangement(coach.capacity.model_copy(update=propose(coach)))
+
+
+def _arrangement(bank, parallel=None, reserve=None):
+    per_length = conductor.resistance_per_length(bank.lead_size, LEAD_TEMPERATURE)
+    lead = lead_resistance(bank.lead_length, per_length, bank.joint_resistance)
+    return Arrangement(bank.module, int(bank.series), int(bank.parallel if parallel is None else parallel),
+                       bank.take_off, lead, int(bank.reserve if reserve is None else reserve))  # fmt: skip
+
+
+def study(coach) -> Study:
+    """Everything this topic says of a coach: need, bank, what can be used, sharing, losses, other banks.
+
+    Parameters
+    ----------
+    coach : the coach file
+
+    Source: the functions above.
+    """
+    proposals = propose(coach)
+    bank = coach.capacity.model_copy(update=proposals)
+    facts = chemistry(bank.chemistry)
+    whole, weighted = _demand(coach)
+    need = autonomy_energy(whole.energy, bank.days)
+    cold, fast = _conditions(facts, bank.coldest, need, weighted)
+    factor = size_factor(facts.name, bank.depth, bank.end_of_life, cold, fast)
+    new = size_factor(facts.name, bank.depth, 1.0, cold, fast)
+    built = _arrangement(bank)
+    day = whole.design_day
+    night_energy = day.energy * day.night_share
+    usable = usable_energy(built.energy, factor)
+    night_hours = run_time(usable, 1.0, night_energy / _night_length(day.night)) if night_energy.magnitude else \
+        Quantity(math.inf, "h")  # fmt: skip
+    power, level = design_power(coach), 1 - bank.depth
+    working = built.parallel - built.reserve
+    losses = tuple(_loss(bank, built, lost, power, level) for lost in range(min(2, working) + 1))
+    steps = steps_from_label(built.energy, facts.name, bank.depth, bank.end_of_life, cold, fast)
+    sharing = built.share(level, power=power) if losses[0].current is not None else None
+    counts = (1, 2, 3) if built.parallel == 1 else (built.parallel - 1, built.parallel, built.parallel + 1)
+    candidates = tuple(
+        _candidate(name, _arrangement(bank, count, 0), factor, night_energy, bank, power, level)
+        for name, count in zip(("small", "middle", "large"), counts)
+    )
+    return Study(facts, need, factor, rated_energy(need, factor), built, usable, usable_energy(built.energy, new),
+                 tuple(steps), night_energy, night_hours, power, level, sharing, losses, candidates,
+                 tuple(proposals))  # fmt: skip
+
+
+def _night_length(window):
+    return Quantity(window_hours([window]), "h")
+
+
+def _loss(bank, built, lost, power, level):
+    lowest = [device.lowest_voltage for device in bank.devices if device.lowest_voltage is not None]
+    return after_losing(built, lost, power, level, bank.module_fuse, max(lowest) if lowest else None)
+
+
+def _candidate(name, built, factor, night_energy, bank, power, level):
+    module, count = built.module, built.module_count
+    usable = usable_energy(built.energy, factor)
+    loss = _loss(bank, built, 1, power, level)
+    each = lambda value: value * count if value is not None else None  # noqa: E731
+    nights = float((usable / night_energy).to("").magnitude) if night_energy.magnitude else math.inf
+    return Candidate(name, built, built.energy, usable, nights, built.mass, each(module.volume),
+                     each(module.price_low), each(module.price_high),
+                     loss.exceeded[0] if loss.exceeded else "nothing: the rest carries the load")  # fmt: skip
+
+
+def checks(coach) -> list:
+    """The rules of this topic held against a coach: a list of Check.
+
+    Parameters
+    ----------
+    coach : the coach file
+
+    Source: each check names its own.
+    """
+    bank = coach.capacity.model_copy(update=propose(coach))
+    all_of_it = study(coach)
+    built, module = all_of_it.arrangement, bank.module
+    practice, arithmetic = Source(PRACTICE, PRACTICE), Source("arithmetic on the coach file and the module's data sheet",
+                                                              "derived")  # fmt: skip
+    found = [
+        rules.at_least(
+            "Does the bank, aged to its end of life, give what the design season asks?",
+            all_of_it.usable, all_of_it.need,
+            why="Depth, age, cold and rate leave less than the label.",
+            mend="Another module, a smaller margin, or fewer days without charging.",
+            source=Source("IEEE 1013 method" if not all_of_it.chemistry.is_lithium else "product of all factors",
+                          "from memory" if not all_of_it.chemistry.is_lithium else "derived"), topic="capacity",
+        ),
+        rules.holds(
+            "Are all modules of the chosen chemistry?", module.chemistry, bank.chemistry,
+            true=module.chemistry == bank.chemistry,
+            why="Chargers and limits are set for one chemistry.", mend="Choose a module of that chemistry.",
+            source=practice, topic="capacity",
+        ),
+        rules.holds(
+            "Does a string make the nominal voltage, with no more in series than the sheet allows?",
+            f"{show(built.voltage)}, {built.series} in series", f"{show(bank.nominal_voltage)}, at most "
+            f"{show(module.series_limit)} in series",
+            true=series_for(module, bank.nominal_voltage) == built.series,
+            why="Other strings are charged at the wrong voltage; protection electronics break beyond their limit.",
+            mend="Change the number in series, the module, or the nominal voltage.", source=arithmetic, topic="capacity",
+        ),
+    ]  # fmt: skip
+    beside = [(other.name, mixing_faults(module, other)) for other in bank.others if other.joined == "in parallel"]
+    faults = [f"{name}: {', '.join(reasons)}" for name, reasons in beside if reasons]
+    found.append(rules.holds(
+        "Is everything wired in parallel alike?", "; ".join(faults) or "yes", "one chemistry, size, make and age",
+        true=not faults,
+        why="Batteries in parallel have one voltage: unlike ones charge, empty and age each other.",
+        mend="Take it out, or join it through a DC-DC charger.", source=practice, guards="fire", topic="capacity",
+    ))  # fmt: skip
+    found += [_carries(loss, all_of_it, arithmetic) for loss in all_of_it.losses[:2]]
+    if all_of_it.losses[1].rated_energy.magnitude:
+        left = usable_energy(all_of_it.losses[1].rated_energy, all_of_it.size_factor)
+        found.append(rules.at_least(
+            "With one string lost, is the night still carried?", left, all_of_it.night_energy,
+            why="A night without heat or alarms is the worst time to find out.",
+            mend="One string more, or a list of what to switch off first.", source=arithmetic, topic="capacity",
+        ))  # fmt: skip
+    for device in bank.devices:
+        if device.highest_voltage is not None:
+            found.append(rules.at_least(
+                f"Does the {device.name} stand the highest charge voltage?", device.highest_voltage, built.charge_voltage,
+                why="A device above its limit fails, often at the end of the first full charge.",
+                mend="A device with a higher limit, or fewer cells in series.", source=arithmetic, topic="capacity",
+            ))  # fmt: skip
+    found.append(rules.at_least(
+        "Are the cells, when coldest, warm enough to be discharged?", bank.coldest, module.coldest_use,
+        why="Below its limit the protection opens, and lead-acid freezes where it is empty.",
+        mend="A warmer place or a heater: lesson 08. Charging has a higher limit still.",
+        source=Source("the module's data sheet", "invented"), topic="capacity",
+    ))  # fmt: skip
+    return found
+
+
+def _carries(loss, all_of_it, source):
+    asked = "Does the whole bank carry the hardest draw?" if not loss.lost else \
+        "With one string lost, do the others carry the hardest draw?"  # fmt: skip
+    return rules.holds(
+        asked,
+        f"{show(all_of_it.power)}: {'; '.join(loss.exceeded)}" if loss.exceeded
+        else f"{show(loss.current)} in the hardest-worked string",
+        f"{show(loss.limit)} a module",
+        true=loss.carries,
+        why="Protection opens, and what is left of the bank goes dark under load.",
+        mend="More strings, a module with a higher limit, better leads, or a smaller inverter.",
+        source=source,
+        topic="capacity",
+    )  # fmt: skip

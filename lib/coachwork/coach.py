@@ -16,7 +16,8 @@ from pydantic_core import core_schema
 
 from coachwork import bootstrap, files
 from coachwork.quantities import (
-    Count, Current, Fraction, InputError, Kind, Length, Mass, Power, Quantity, Voltage, nearest, quoted, read_window,
+    Charge, Count, Current, Fraction, InputError, Kind, Length, Mass, Power, Price, Quantity, Resistance, Temperature,
+    Time, Voltage, Volume, nearest, quoted, read_window,
 )  # fmt: skip
 
 FORMAT = 1
@@ -30,6 +31,16 @@ CHOICE = "chosen-coach.txt"  # in the reader's folder: the path of the coach tha
 COACH_KINDS = ("travel trailer", "fifth wheel", "class A", "class B van", "class C", "truck camper", "other")
 SIDES = {"dc": "straight from the house bank", "ac": "through the inverter, or from shore or a generator"}
 CHEMISTRIES = ("lithium iron phosphate", "AGM", "flooded lead-acid")
+TAKE_OFFS = {
+    "one end": "links from post to post, both leads of the bank from the first module",
+    "diagonal": "links from post to post, plus lead from the first module, minus lead from the last",
+    "bus bars": "two leads of equal length from every module to a plus bar and a minus bar",
+}
+JOINED = {
+    "in parallel": "wired straight to the bank",
+    "through a charger": "only a DC-DC charger between them",
+    "not at all": "a system of its own",
+}
 EXISTING = {
     "keep": "stays as it is",
     "move": "stays, but is connected elsewhere",
@@ -104,6 +115,9 @@ Month = Annotated[int, Reads("a month from 1 to 12", "[11, 12, 1, 2]", lambda va
 Existing = _one_of("what happens to what is there", EXISTING)
 HoursADay = Annotated[Quantity, Kind("time a day", "h", "3 h", low=0, high=24)]
 Margin = Annotated[float, Kind("margin", "", "20 %", low=0, high=2, percent=True)]
+Whole = Annotated[int, Reads("a whole number from 1 to 100", "2", lambda value: type(value) is int and 1 <= value <= 100)]
+WholeOrNone = Annotated[int, Reads("a whole number from 0 to 100", "1", lambda value: type(value) is int and 0 <= value <= 100)]
+DaysWithout = Annotated[float, Kind("number of days", "", "2", low=0.1, high=30)]
 ShareLost = Annotated[float, Kind("share lost", "", "2 %", low=0, high=0.5, percent=True)]
 
 
@@ -220,11 +234,70 @@ class EnergyPlan(Section):
     wiring_loss: ShareLost | None = Field(None, description="share lost between the bank and the DC loads")
 
 
+class Module(Section):
+    """[capacity.module]: data sheet of the battery modules of which the house bank is built."""
+
+    name: Name = Field(description="make and model, or an invented name")
+    chemistry: _one_of("a chemistry", CHEMISTRIES) = Field(description="chemistry")
+    voltage: Voltage = Field(description="nominal voltage")
+    cells: Whole = Field(description="cells in series inside")
+    charge: Charge = Field(description="rated amp-hours")
+    rated_hours: Time = Field(description="hours over which they are stated")
+    resistance: Resistance = Field(description="internal resistance")
+    continuous: Current = Field(description="most that it gives for long")
+    peak: Current | None = Field(None, description="most that it gives for a short time")
+    peak_time: Time | None = Field(None, description="how long it gives that")
+    charge_current: Current = Field(description="most that it may be charged with")
+    cut_off: Voltage = Field(description="voltage at which its discharge ends")
+    charge_voltage: Voltage = Field(description="highest voltage at which it is charged")
+    series_limit: Whole = Field(1, description="most that may stand in series")
+    coldest_charge: Temperature = Field(description="coldest at which it may be charged")
+    coldest_use: Temperature = Field(description="coldest at which it may be discharged")
+    mass: Mass = Field(description="mass of one")
+    volume: Volume | None = Field(None, description="room that one takes")
+    price_low: Price | None = Field(None, description="lower end of its price")
+    price_high: Price | None = Field(None, description="upper end of its price")
+
+
+class OtherBattery(Section):
+    """One battery that stays beside the house bank."""
+
+    name: Name = Field(description="make and model, or an invented name")
+    chemistry: _one_of("a chemistry", CHEMISTRIES) = Field(description="chemistry")
+    voltage: Voltage = Field(description="nominal voltage")
+    charge: Charge = Field(description="rated amp-hours")
+    age: Time | None = Field(None, description="how old it is")
+    joined: _one_of("how it is joined to the bank", JOINED) = Field(description="how it is joined to the bank")
+
+
+class BusDevice(Section):
+    """One device on the bank's bus and the voltages that it stands."""
+
+    name: Name = Field(description="name of the device")
+    highest_voltage: Voltage | None = Field(None, description="highest voltage that it stands")
+    lowest_voltage: Voltage | None = Field(None, description="voltage below which it stops")
+
+
 class Bank(Section):
-    """[capacity]: the house bank."""
+    """[capacity]: the house bank, and the decisions of lesson 02; what is absent is not decided."""
 
     nominal_voltage: Voltage = Field(Quantity(12.0, "V"), description="nominal voltage of the house bank")
     chemistry: _one_of("a chemistry", CHEMISTRIES) | None = Field(None, description="chemistry")
+    days: DaysWithout | None = Field(None, description="days that it carries the coach without being charged")
+    depth: Fraction | None = Field(None, description="share of the capacity that may be taken out")
+    end_of_life: Fraction | None = Field(None, description="share of the rated capacity at which it counts as worn out")
+    coldest: Temperature | None = Field(None, description="coldest that its cells are while they are used")
+    module: Module | None = Field(None, description="data sheet of its modules")
+    series: Whole | None = Field(None, description="modules one after another in a string")
+    parallel: Whole | None = Field(None, description="strings side by side")
+    reserve: WholeOrNone | None = Field(None, description="strings of these that are kept switched off")
+    take_off: _one_of("a take-off", TAKE_OFFS) | None = Field(None, description="how its leads are taken off")
+    lead_length: Length | None = Field(None, description="length of one lead from post to post or from post to bar")
+    lead_size: Name | None = Field(None, description="conductor size of these leads")
+    joint_resistance: Resistance | None = Field(None, description="resistance of one bolted joint")
+    module_fuse: Current | None = Field(None, description="rating of the fuse of each string")
+    devices: tuple[BusDevice, ...] = Field((), description="devices on its bus with the voltages that they stand")
+    others: tuple[OtherBattery, ...] = Field((), description="batteries that stay beside it")
 
 
 class EfficiencyPoint(Section):
