@@ -59,7 +59,7 @@ _UNITS = {
     "kg": "kilogram", "g": "gram", "lb": "pound", "L": "liter", "mL": "milliliter", "gal": "gallon",
     "Pa": "pascal", "kPa": "kilopascal", "hPa": "hectopascal", "bar": "bar",
     "psi": "pound_force_per_square_inch", "inHg": "inch_Hg", "inH2O": "inch_H2O",
-    "N": "newton", "lbf": "pound_force", "mph": "mile_per_hour", "cfm": "cubic_foot_per_minute",
+    "N": "newton", "lbf": "force_pound", "mph": "mile_per_hour", "cfm": "cubic_foot_per_minute",
     "gph": "gallon_per_hour", "K": "kelvin", "degC": "degree_Celsius", "degF": "degree_Fahrenheit",
     "delta_degC": "delta_degree_Celsius", "delta_degF": "delta_degree_Fahrenheit",
     "deg": "degree", "rad": "radian", "lm": "lumen", "USD": "USD", "%": "percent", "percent": "percent",
@@ -75,9 +75,9 @@ _SHOWN = {"ohm": "Ω", "mohm": "mΩ", "uohm": "µΩ", "kohm": "kΩ", "uF": "µF"
           "degF": "°F", "delta_degC": "K", "delta_degF": "°F", "deg": "°", "Btuh": "Btu/h"}  # fmt: skip
 _DELTA = {"degree_Celsius": "delta_degree_Celsius", "degree_Fahrenheit": "delta_degree_Fahrenheit"}
 _NUMBER = re.compile(
-    r"([-+−]?(?:\d{1,3}(?:,\d{3}){1,4}(?!\d)(?:\.\d{0,17})?|\d{1,17}(?:\.\d{0,17})?|\.\d{1,17})(?:[eE][-+]?\d{1,3})?)"
+    r"([-+−]?(?:\d{1,3}(?:,\d{3}){1,4}(?!\d)(?:\.\d{0,30})?|\d{1,30}(?:\.\d{0,30})?|\.\d{1,30})(?:[eE][-+]?\d{1,3})?)"
 )
-_TOKEN = re.compile(r"\s*(?:(\*\*|\^)|([A-Za-zΩµμ°%][A-Za-zΩµμ°_]*(?:H2O)?)|([-+]?\d+)|(·|\*|/|\(|\)))|\s*([²³])")
+_TOKEN = re.compile(r"\s*(?:(\*\*|\^)|(inH2O|[A-Za-zΩµμ°%][A-Za-zΩµμ°_]*)|([-+]?\d+)|(·|\*|/|\(|\)))|\s*([²³])")
 LONGEST_TEXT = 80
 
 
@@ -147,7 +147,7 @@ def _unit_of(text, place, whole):
             if expect_unit and not (mark == "/" and not powers):
                 raise refuse("has two signs in a row")
             sign, expect_unit, pending = (-1 if mark == "/" else 1), True, None
-    if inside or (expect_unit and powers):
+    if inside or (expect_unit and text.strip()):
         raise refuse("ends too early")
     powers = {name: power for name, power in powers.items() if power}
     if len(powers) > 1 or any(power != 1 for power in powers.values()):
@@ -209,12 +209,13 @@ def read_clock(text, place="time of day"):
 
 def read_window(text, place="window"):
     """The text `"06:00-08:30"` to (6.0, 8.5); `"22:00-06:00"` passes midnight: (22.0, 6.0). Errors name `place`."""
-    parts = re.split(r"\s*[-–]\s*|\s+to\s+", text.strip()) if isinstance(text, str) else []
-    if len(parts) != 2 or len(text) > LONGEST_TEXT:
+    short = isinstance(text, str) and len(text) <= LONGEST_TEXT
+    parts = re.split(r"\s*[-–]\s*|\s+to\s+", text.strip()) if short else []
+    if len(parts) != 2:
         raise InputError(place, f"{quoted(text)} is not a span of the day", "two times with a hyphen between",
                          '"06:00-08:30"')  # fmt: skip
     start, end = (read_clock(part, place) for part in parts)
-    if start == end:
+    if start == end or (start, end) == (24, 0):
         raise InputError(place, f"{quoted(text)} starts and ends at the same time", "a span with a length",
                          '"06:00-08:30", or "00:00-24:00" for the whole day')  # fmt: skip
     return start, end
@@ -236,6 +237,8 @@ def _parts(unit, names):
 
 def write_quantity(quantity):
     """A quantity as text that `read_quantity` reads back equal: `"85 W"`, `"0.5 W/(m2 K)"`."""
+    if not all(name in _WRITTEN for name in quantity.units._units):
+        quantity = quantity.to_base_units()
     value = float(quantity.magnitude)
     number = repr(int(value)) if value == int(value) and abs(value) < 1e15 else repr(value)
     unit = _parts(quantity.units, lambda name: _WRITTEN.get(name, name))
@@ -328,6 +331,8 @@ _STEPS = {
     ("charge", "current"): "amp-hours are charge; divide by the hours to get amps",
     ("current", "power"): "amps are current; multiply by volts to get watts",
     ("power", "current"): "watts are power; divide by volts to get amps",
+    ("apparent power", "power"): "volt-amperes are not watts; multiply by the power factor to get watts",
+    ("power", "apparent power"): "watts are not volt-amperes; divide by the power factor to get volt-amperes",
     ("power", "time"): "watts are power; hours are wanted here",
     ("time", "power"): "hours are time; watts are wanted here",
     ("current", "energy"): "amps are current; multiply by volts and hours to get watt-hours",
@@ -394,8 +399,10 @@ class Kind:
             return value if isinstance(value, numpy.ndarray) else float(value)
         if not isinstance(value, pint.Quantity):
             raise self._refuse(place, f"{given} has no unit")
-        if value.dimensionality != self.unit.dimensionality:
-            got = _kind_name(value)
+        got = _kind_name(value)
+        # watts and volt-amperes have one dimension, but are not one thing; volts times amps may be either
+        mixed = {got, self.name} == {"power", "apparent power"} and len(value.units._units) == 1
+        if value.dimensionality != self.unit.dimensionality or mixed:
             raise self._refuse(place, f"{given} is {got}", _STEPS.get((got, self.name), ""))
         if self.name == "temperature" and str(value.units).startswith("delta_"):
             raise self._refuse(place, f"{given} is a difference of temperatures")
@@ -442,6 +449,8 @@ def _article(name):
 
 
 def _kind_name(value):
+    if any(name.endswith("volt_ampere") for name in value.units._units) and value.is_compatible_with("VA"):
+        return "apparent power"
     for kind in KINDS.values():
         if kind.unit.dimensionality == value.dimensionality:
             return kind.name
