@@ -140,7 +140,7 @@ function render({ model, el }) {
   };
   const setControl = (name) => controls[name]?.set?.(values[name]);
   const drawParts = () => {
-    const old = form.contains(document.activeElement) && document.activeElement;
+    const old = form.contains(document.activeElement) ? document.activeElement : null;
     const marked = old && [old.selectionStart, old.selectionEnd, old.selectionDirection];
     const newest = values;
     controls = {};
@@ -151,7 +151,7 @@ function render({ model, el }) {
     Object.keys(values).forEach(setControl);
     const again = old && document.getElementById(old.id);
     again?.focus();
-    if (again && again.type === "text") again.setSelectionRange(...marked);
+    if (again && marked[0] !== null) again.setSelectionRange?.(...marked); // only text has a marked part
   };
   const drawNotes = () => {
     const given = model.get("notes");
