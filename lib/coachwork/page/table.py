@@ -129,7 +129,7 @@ class Table:
             body += "".join(f"<td{mark[i]}>{cell}</td>" for i, cell in enumerate(others, 1)) + "</tr>\n"
         caption = html.escape(self.caption)
         # mathjax_ignore: a dollar sign in a cell is money. tabindex: the box can be scrolled from the keyboard.
-        return (f'{STYLE}<div class="cw-table mathjax_ignore" role="region" tabindex="0" aria-label="{caption}">'
+        return (f'{STYLE}<div class="cw-table mathjax_ignore" role="group" tabindex="0" aria-label="{caption}">'
                 f'<table class="cw"><caption>{caption}</caption>\n<thead><tr>{head}</tr></thead>\n'
                 f"<tbody>{body}</tbody></table></div>")  # fmt: skip
 

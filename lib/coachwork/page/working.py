@@ -602,7 +602,7 @@ class Working:
 
     def latex(self):
         """The working as LaTeX: the lines aligned at their equals signs."""
-        rows = r" \\ ".join(f"{left} &= {right}" for left, right in self._lines(_Latex()))
+        rows = r" \\[4pt] ".join(f"{left} &= {right}" for left, right in self._lines(_Latex()))
         return r"\begin{aligned} " + rows + r" \end{aligned}"
 
     def speech(self):
@@ -617,10 +617,10 @@ class Working:
         """The working as HTML: mathematics with its words as a label, then what was put in."""
         given = ", ".join(f"<i>{_subscript(symbol)}</i> = {html.escape(value)} ({html.escape(name)})"
                           for symbol, value, name in self._where(_Text()))  # fmt: skip
-        where = f'<p style="margin:0 0 4px 0" class="mathjax_ignore">where {given}</p>' if given else ""
-        return (f'<div class="cw-working" style="overflow-x:auto;max-width:100%;margin:8px 0" tabindex="0" role="region" '
+        where = f'<p style="margin:8px 0 4px 0" class="mathjax_ignore">where {given}</p>' if given else ""
+        return (f'<div class="cw-working" style="overflow-x:auto;max-width:100%;margin:8px 0" tabindex="0" role="group" '
                 f'aria-label="Working"><div role="math" aria-label="{html.escape(self.speech())}">'
-                f"\\[{html.escape(self.latex())}\\]</div>{where}</div>")  # fmt: skip
+                f"\\({html.escape(self.latex())}\\)</div>{where}</div>")  # fmt: skip
 
     def __repr__(self):
         return self.text()
