@@ -941,13 +941,17 @@ def bank_elements(branches: list[Branch], take_off: str, lead_resistance: Resist
         raise InputError("take-off", f'"{take_off}" is not known', "one of " + ", ".join(TAKE_OFFS), f'"{near or "diagonal"}"')
     if not branches:
         raise InputError("branches", "an empty list is given", "at least one string")
-    ohms = KINDS["resistance"].check(lead_resistance, "lead resistance")
+    ohms = float(KINDS["resistance"].check(lead_resistance, "lead resistance").magnitude)
     last = len(branches)
-    elements = []
+    elements, known = [], {}
     for place, branch in enumerate(branches, 1):
+        if id(branch) not in known:  # most strings are alike, and a slider waits for this
+            known[id(branch)] = (
+                float(KINDS["voltage"].check(branch.voltage, "voltage").magnitude),
+                float(KINDS["resistance"].check(branch.internal_resistance, "internal resistance").magnitude),
+            )
         if branch.on:
-            elements.append(network.source(f"string {place}", f"plus {place}", f"minus {place}", branch.voltage,
-                                           branch.internal_resistance))  # fmt: skip
+            elements.append(network.source(f"string {place}", f"plus {place}", f"minus {place}", *known[id(branch)]))
     if take_off == "bus bars":
         for place in range(1, last + 1):
             elements.append(network.resistor(f"plus lead {place}", f"plus {place}", "plus", ohms))
@@ -1093,9 +1097,9 @@ class Arrangement:
         """The strings as `share` wants them; `out`: places, counted from 1, of those that are lost."""
         rest = open_circuit_voltage(self.module.chemistry, state_of_charge, self.module.cells * self.series)
         resistance = bank_resistance(self.module.resistance, self.series, 1)
+        on, off = Branch(rest, resistance), Branch(rest, resistance, on=False)
         working = self.parallel - self.reserve
-        return [Branch(rest, resistance, place <= working and place not in out)
-                for place in range(1, int(self.parallel) + 1)]  # fmt: skip
+        return [on if place <= working and place not in out else off for place in range(1, self.parallel + 1)]
 
     def share(self, state_of_charge, bank_current=None, power=None, out=()):
         """How a current or power divides at a state of charge, with the strings at places `out` lost."""
@@ -1337,10 +1341,14 @@ def series_for(module, nominal_voltage: Voltage) -> int:
 
     Source: voltages in series add.
     """
-    ratio = floats(nominal_voltage, "V") / floats(module.voltage, "V")
-    series = round(ratio)
-    fits = series >= 1 and abs(series / ratio - 1) <= NEAR_VOLTAGE and series <= module.series_limit
-    return series if fits else 0
+    series = _blocks(nominal_voltage) / _blocks(module.voltage)
+    near = abs(floats(module.voltage * series / nominal_voltage, "") - 1) <= NEAR_VOLTAGE
+    return int(series) if near and series == int(series) and series <= module.series_limit else 0
+
+
+def _blocks(voltage):
+    """12-volt blocks, in halves, in a voltage: 1 for 12 and 12.8 V, 4 for 48 and 51.2 V, 0.5 for 6 V."""
+    return max(1, round(floats(voltage, "V") / 6.2)) / 2
 
 
 def _best_module(name, nominal_voltage, label_needed):
