@@ -54,8 +54,9 @@ class Browser:
         with socket.socket() as free:
             free.bind(("127.0.0.1", 0))
             self.port = free.getsockname()[1]
-        command, env = opening.server(self.home, f"--port={self.port}", "--no-browser", "--ServerApp.port_retries=0",
-                                      "--IdentityProvider.token=for-tests", "--LabApp.expose_app_in_browser=True")
+        command, env = opening.server(
+            self.home, f"--port={self.port}", "--no-browser", "--ServerApp.port_retries=0",
+            "--IdentityProvider.token=for-tests", "--LabApp.expose_app_in_browser=True")
         env.update({**surroundings(self.home), "IPYTHONDIR": env["IPYTHONDIR"]})
         self.log = open(self.home.parent / "log", "w+b")
         self.server = subprocess.Popen(command, env=env, stdout=self.log, stderr=subprocess.STDOUT)
@@ -63,6 +64,11 @@ class Browser:
             self.wait_for_server()
             self.playwright = sync_playwright().start()
             self.chromium = self.playwright.chromium.launch(executable_path=chromium(), args=FLAGS)
+            self.page = self.chromium.new_page()
+            self.page.set_default_timeout(60_000)
+            self.page.goto(f"http://127.0.0.1:{self.port}/lab?reset&token=for-tests")
+            self.page.wait_for_function("window.jupyterapp && jupyterapp.restored.then(() => true)")
+            self.page.evaluate("jupyterapp.shell.collapseLeft()")
         except BaseException:
             self.stop_server()
             raise
@@ -102,22 +108,23 @@ class Lesson:
         self.browser, self.name, self.width, self.theme = browser, name.removesuffix(".ipynb"), width, theme
 
     def __enter__(self):
-        at = f"http://127.0.0.1:{self.browser.port}/lab/tree/{self.name}.ipynb?reset&token=for-tests"
-        self.page = self.browser.chromium.new_page(viewport=dict(width=self.width, height=1000))
-        self.page.set_default_timeout(60_000)
-        self.page.goto(at)
-        self.page.wait_for_function("window.jupyterapp && document.querySelector('.jp-Notebook .jp-Cell')")
-        self.page.evaluate("jupyterapp.restored.then(() => jupyterapp.shell.collapseLeft())")
+        self.page = self.browser.page           # the same JupyterLab for all: loading it takes longest
+        self.command("docmanager:open", path=self.name + ".ipynb")
+        self.page.wait_for_selector(".jp-Notebook .jp-Cell")
         self.wait_idle()
         self.look(self.theme, self.width)
         return self
 
     def __exit__(self, *exc):
-        self.command("kernelmenu:shutdown")
-        self.page.close()
+        self.page.evaluate("""async () => {
+            const lesson = jupyterapp.shell.currentWidget;
+            await lesson.context.sessionContext.shutdown();
+            lesson.dispose();
+        }""")
 
     def command(self, name, **words):
-        self.page.evaluate("([name, words]) => jupyterapp.commands.execute(name, words)", [name, words])
+        self.page.evaluate(
+            "([name, words]) => jupyterapp.commands.execute(name, words).then(() => null)", [name, words])
 
     def wait_idle(self):
         self.page.wait_for_function(
@@ -163,7 +170,8 @@ class Lesson:
         """Switch JupyterLab's theme (light, dark) and the width of the window."""
         self.command("apputils:change-theme", theme=THEMES[theme])
         self.page.set_viewport_size(dict(width=width, height=1000))
-        self.page.wait_for_function("dark => document.body.dataset.jpThemeLight == String(!dark)", arg=theme == "dark")
+        self.page.wait_for_function(
+            "dark => document.body.dataset.jpThemeLight == String(!dark)", arg=theme == "dark")
         self.page.wait_for_timeout(500)
 
     def move_slider(self, timeout=10):
@@ -218,7 +226,8 @@ def main(argv):
             if name not in known:
                 raise Trouble(f"There is no lesson '{name}'; there are: {', '.join(known) or 'none yet'}.")
             with browser.lesson(name) as lesson:
-                print(f"{name}: ran in {lesson.run_all():.1f} s; slider changes the picture:", lesson.move_slider())
+                seconds, moved = lesson.run_all(), lesson.move_slider()
+                print(f"{name}: ran in {seconds:.1f} s; a slider changes the picture: {moved}")
                 found = lesson.errors() + lesson.missing_pictures()
                 for theme in THEMES:
                     for width in WIDTHS:

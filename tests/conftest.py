@@ -19,11 +19,11 @@ def home(tmp_path, monkeypatch):
 
 
 def pytest_collectstart(collector):
-    if hasattr(collector, "skip_compare"):      # a notebook: these are not stored, their text/plain is compared
+    if hasattr(collector, "skip_compare"):      # a notebook: these are never stored, text/plain is
         collector.skip_compare += ("text/html", "text/latex", "text/markdown", "image/svg+xml")
 
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_runtest_setup(item):
-    if hasattr(item.parent, "skip_compare") and item.parent.kernel is None:     # nbval starts it right after this
+    if hasattr(item.parent, "skip_compare") and item.parent.kernel is None:     # started right after this
         os.environ["COACHWORK_HOME"] = tempfile.mkdtemp(dir=HOMES.name)

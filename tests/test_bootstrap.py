@@ -15,13 +15,13 @@ from coachwork.bootstrap import ROOT
 
 FILES = ["lib/coachwork/__init__.py", "lib/coachwork/bootstrap.py", "lib/pyproject.toml",
          "workbook/__main__.py", "tests/__main__.py"]
-DEBIAN = ("The virtual environment was not created successfully because ensurepip is not\\navailable.  On Debian/"
-          "Ubuntu systems, you need to install the python3-venv\\npackage using the following command.")
+DEBIAN = ("The virtual environment was not created successfully because ensurepip is not\\navailable.  "
+          "On Debian/Ubuntu systems, you need to install the python3-venv\\npackage using the following command.")
 
 
 @pytest.fixture(scope="module")
 def bare(tmp_path_factory):
-    """A copy of the workbook that asks for no package, with one command, in a folder with a space and an accent."""
+    """A copy that asks for no package, with one command, in a folder with a space and an accent."""
     root = tmp_path_factory.mktemp("my coach é")
     for name in FILES:
         (root / name).parent.mkdir(parents=True, exist_ok=True)
@@ -43,8 +43,7 @@ def broken(bare, tmp_path):
 
 
 def start(root, *words, room="workbook", **env):
-    run = subprocess.run([getattr(sys, "_base_executable", sys.executable), str(root / room), *words], cwd="/",
-                         env={**os.environ, **env}, capture_output=True, text=True, encoding="utf-8")
+    run = subprocess.run([sys._base_executable, str(root / room), *words], cwd="/", env={**os.environ, **env}, capture_output=True, text=True, encoding="utf-8")
     assert "Traceback" not in run.stderr, run.stderr
     return run
 
@@ -81,7 +80,7 @@ def test_set_up_once_then_quick_then_repaired(bare):
 def test_the_testers_commands_and_their_own_stamp(bare):
     start(bare, "where")
     (bare / ".venv/ready-for-tests").write_text((bare / ".venv/ready").read_text())
-    (bare / "tests/speed.py").write_text("import os\ndef main(argv):\n    print(os.getcwd(), argv)\n    return 0\n")
+    (bare / "tests/speed.py").write_text("import os\ndef main(argv):\n    print(os.getcwd(), argv)\n")
     assert start(bare, "speed", "-x", room="tests").stdout == f"{bare} ['-x']\n"
     said = sentence(start(bare, "pictures", room="tests"))
     assert "no command 'pictures'" in said and "knows: speed" in said and "-k pictures" in said
@@ -93,7 +92,8 @@ def test_the_testers_commands_and_their_own_stamp(bare):
 ])
 def test_pip_fails_and_the_next_start_repairs(bare, wanted, told):
     (bare / "requirements.txt").write_text(wanted)
-    nowhere = dict(PIP_INDEX_URL="http://127.0.0.1:9/", PIP_CONFIG_FILE=os.devnull, PIP_FIND_LINKS="", PIP_RETRIES="0")
+    nowhere = dict(PIP_INDEX_URL="http://127.0.0.1:9/", PIP_CONFIG_FILE=os.devnull, PIP_FIND_LINKS="",
+                   PIP_RETRIES="0")
     assert told in sentence(start(bare, **nowhere))
     assert not (bare / ".venv/ready").exists()
     (bare / "requirements.txt").write_text("# nothing\n")

@@ -72,6 +72,6 @@ def test_each_fault_is_seen(opened):
     with opened.lesson("91-faulty") as lesson:
         lesson.run_all()
         assert ["ZeroDivisionError" in text for text in lesson.errors()] == [True]
-        assert [address.split("?")[0].rsplit("/", 1)[-1] for address in lesson.missing_pictures()] == ["not-there.png"]
+        assert ["not-there.png" in address for address in lesson.missing_pictures()] == [True]
         assert lesson.move_slider(timeout=2) is False
         assert ["image-alt" in line for line in lesson.barriers()] == [True]

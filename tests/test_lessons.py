@@ -44,8 +44,8 @@ def faults(notebook, form, folder):
         marks = re.findall(r"#\s*((?:NBVAL|PYTEST_VALIDATE)\w*)", cell.source)
         found += [here + f"unknown tag {tag}" for tag in tags if tag not in metadata_tags]
         found += [here + f"unknown mark {mark}" for mark in marks if mark not in comment_markers]
-    headings = [line[3:] for cell in notebook.cells if cell.cell_type == "markdown"
-                for line in re.sub(r"(?ms)^```.*?^```", "", cell.source).splitlines() if line.startswith("## ")]
+    prose = [re.sub(r"(?ms)^```.*?^```", "", c.source) for c in notebook.cells if c.cell_type == "markdown"]
+    headings = [line[3:] for text in prose for line in text.splitlines() if line.startswith("## ")]
     if form == "eleven" and headings != PARTS:
         found.append(f"the parts are {headings}, they must be {PARTS}")
     return found
@@ -87,7 +87,7 @@ def sound():
 
 def never_run(nb): nb.cells[-1].execution_count = None
 def run_twice(nb): nb.cells[-1].execution_count = 2
-def failed(nb): nb.cells[-1].outputs.append(v4.new_output("error", ename="ValueError", evalue="", traceback=[]))
+def failed(nb): nb.cells[-1].outputs.append(v4.new_output("error", ename="ValueError", evalue="x"))
 def warned(nb): nb.cells[-1].outputs.append(v4.new_output("stream", name="stderr", text="deprecated"))
 def drawn(nb): nb.cells[-1].outputs[0].data["image/png"] = "AAAA"
 def misspelt(nb): nb.cells[-1].metadata["tags"] = ["nbval-ignore-outputs"]
@@ -121,14 +121,15 @@ def test_free_form_needs_no_parts(tmp_path):
 
 
 def test_a_stored_number_that_is_not_computed_fails(tmp_path):
-    """nbval as it is set up here compares text/plain, and does not miss the rich forms that are not stored."""
-    source = "from IPython.display import display\ndisplay({'text/plain': '%s', 'text/html': '<b>7</b>'}, raw=True)"
+    """nbval as it is set up here compares text/plain, not the rich forms that are never stored."""
+    source = "from IPython.display import display\ndisplay({'text/plain': '%s', 'text/html': '7'}, raw=True)"
     stored = [v4.new_output("display_data", {"text/plain": "7"})]
-    cells = [v4.new_code_cell(source % number, execution_count=n, outputs=stored) for n, number in ((1, 7), (2, 8))]
+    cells = [v4.new_code_cell(source % number, execution_count=n, outputs=stored)
+             for n, number in ((1, 7), (2, 8))]
     nbformat.write(v4.new_notebook(cells=cells), tmp_path / "trial.ipynb")
     run = subprocess.run(
-        [sys.executable, "-m", "pytest", "-c", ROOT / ".pytest.ini", "-p", "conftest", "-p", "no:cacheprovider",
-         tmp_path / "trial.ipynb"], cwd=ROOT, env=dict(os.environ, PYTHONPATH=str(ROOT / "tests")),
+        [sys.executable, "-m", "pytest", "-c", ROOT / ".pytest.ini", "-p", "conftest",
+         "-p", "no:cacheprovider", tmp_path / "trial.ipynb"], cwd=ROOT, env=dict(os.environ, PYTHONPATH=str(ROOT / "tests")),
         capture_output=True, text=True)
     assert run.returncode == 1
     assert "1 failed, 1 passed" in run.stdout

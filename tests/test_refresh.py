@@ -30,9 +30,10 @@ def notebook(path, *sources, **metadata):
 @pytest.fixture(scope="module")
 def fresh(tmp_path_factory):
     path = notebook(tmp_path_factory.mktemp("refresh") / "01-trial.ipynb", RICH, WHERE,
-                    widgets={"application/vnd.jupyter.widget-state+json": {}}, language_info={"name": "python", "version": "3.9"})
+                    widgets={"application/vnd.jupyter.widget-state+json": {}},
+                    language_info={"name": "python", "version": "3.9"})
     raw = json.loads(path.read_text())
-    raw["cells"][1]["metadata"] = {"tags": ["deeper"], "collapsed": True, "execution": {"iopub.status.idle": "x"}}
+    raw["cells"][1]["metadata"] = {"tags": ["deeper"], "collapsed": True, "execution": {"iopub.status": "x"}}
     raw["cells"][2]["id"] = "where-am-i"
     path.write_text(json.dumps(raw))
     refresh.main([str(path)])

@@ -122,8 +122,8 @@ def prepare(tests=False):
     if not usable():
         run([sys.executable, "-m", "venv", "--clear", str(VENV)], "making an environment of its own")
     extra = ["-e", "./lib[test]"] if tests else []
-    run([python(), "-m", "pip", "install", "--disable-pip-version-check", "--no-input", "--progress-bar", "off",
-         "-r", "requirements.txt", *extra], "fetching packages")
+    run([python(), "-m", "pip", "install", "--disable-pip-version-check", "--no-input",
+         "--progress-bar", "off", "-r", "requirements.txt", *extra], "fetching packages")
     for done in [stamp, VENV / "ready"]:
         done.write_text(fingerprint())
     print("Ready.", flush=True)

@@ -30,7 +30,7 @@ SETTINGS = {
 
 def main(argv):
     words = argparse.ArgumentParser(prog=bootstrap.PYTHON + " workbook", description="Open the lessons.")
-    words.add_argument("--no-browser", action="store_true", help="print the address instead of opening a browser")
+    words.add_argument("--no-browser", action="store_true", help="print the address and open nothing")
     words.add_argument("--port", type=int, default=8888, help="first port to try (default 8888)")
     wish = words.parse_args(argv)
     home = bootstrap.home()
@@ -56,7 +56,7 @@ def main(argv):
 # ---- working copies
 
 def lay_out(home, lessons=LESSONS):
-    """Lay the lessons and their pictures in the reader's folder; return the new editions put beside copies."""
+    """Lay lessons and pictures in the reader's folder; return the new editions put beside copies."""
     (home / "pictures").mkdir(parents=True, exist_ok=True)
     memory = home / ".lessons.json"
     try:
@@ -106,12 +106,13 @@ def editions(home, lesson):
     yield home / lesson.name
     number = 1
     while True:
-        yield home / "{} (new edition{}).ipynb".format(lesson.stem, " {}".format(number) if number > 1 else "")
+        which = " {}".format(number) if number > 1 else ""
+        yield home / "{} (new edition{}).ipynb".format(lesson.stem, which)
         number += 1
 
 
 def cells(notebook):
-    """A digest of what stands in the cells of a notebook (bytes), outputs aside; None if it is no notebook."""
+    """A digest of the cells of a notebook (bytes), outputs aside; None if it is no notebook."""
     try:
         said = [(cell["cell_type"], "".join(cell["source"])) for cell in json.loads(notebook)["cells"]]
     except (ValueError, KeyError, TypeError):

@@ -16,7 +16,7 @@ from coachwork import bootstrap
 from coachwork.commands.open import LESSONS, write
 
 DATE = "2026-06-15"             # what lessons take for today while they are tested
-RANDOM_ID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){0,3}(-[0-9a-f]{12})?$")      # as editors give them, and nbformat to doubles
+RANDOM_ID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){0,3}(-[0-9a-f]{12})?$")      # as editors and nbformat give
 KEPT = {"tags", "jupyter"}      # of a cell's metadata; the rest is an editor's state
 
 
@@ -66,7 +66,8 @@ def failure(notebook, error):
     for number, cell in enumerate(notebook.cells, 1):
         for output in cell.get("outputs", []):
             if output.output_type == "error":
-                return "cell {} raised {}: {} (nothing was written).".format(number, output.ename, output.evalue)
+                return "cell {} raised {}: {} (nothing was written).".format(
+                    number, output.ename, output.evalue)
     return "{} (nothing was written).".format(str(error).strip().splitlines()[0])
 
 
