@@ -479,7 +479,7 @@ KINDS = {
         Kind("conductor area", "mm**2", "33.6 mm2", low=0),
         Kind("volume", "m**3", "2 ft3", low=0),
         Kind("mass", "kg", "65 lb", low=0),
-        Kind("resistance", "ohm", "2 mohm", low=0),
+        Kind("resistance", "ohm", "2 mohm", low=0, shown="mohm"),
         Kind("resistance per length", "ohm/km", "0.0608 ohm/kft", low=0),
         Kind("energy efficiency ratio", "btu_per_hour/watt", "9 Btuh/W", low=0),
         Kind("price", "USD", "900 USD", low=0),
