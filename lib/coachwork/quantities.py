@@ -62,7 +62,7 @@ _UNITS = {
     "N": "newton", "lbf": "force_pound", "mph": "mile_per_hour", "cfm": "cubic_foot_per_minute",
     "gph": "gallon_per_hour", "K": "kelvin", "degC": "degree_Celsius", "degF": "degree_Fahrenheit",
     "delta_degC": "delta_degree_Celsius", "delta_degF": "delta_degree_Fahrenheit",
-    "deg": "degree", "rad": "radian", "lm": "lumen", "USD": "USD", "%": "percent", "percent": "percent",
+    "deg": "degree", "rad": "radian", "lm": "lumen", "mol": "mole", "USD": "USD", "%": "percent", "percent": "percent",
 }  # fmt: skip
 _ALSO = {
     "hr": "h", "hour": "h", "hours": "h", "minutes": "min", "minute": "min", "d": "day", "days": "day",
@@ -489,6 +489,10 @@ KINDS = {
         Kind("resistivity", "ohm*mm**2/m", "0.01724 ohm mm2/m", low=0),
         Kind("temperature coefficient", "1/K", "0.00393 / K"),
         Kind("insulation rating", "K", "90 degC", low=313.15, high=573.15, shown="degC"),
+        Kind("age", "day", "10 year", low=0, shown="year"),
+        Kind("specific heat", "J/(kg*K)", "1000 J/(kg K)", low=0),
+        Kind("activation energy", "kJ/mol", "53 kJ/mol", low=0),
+        Kind("voltage temperature coefficient", "mV/K", "-3 mV/K"),
     )
 }  # fmt: skip
 
@@ -520,6 +524,10 @@ WireDiameter = Annotated[Quantity, KINDS["wire diameter"]]
 Resistivity = Annotated[Quantity, KINDS["resistivity"]]
 TemperatureCoefficient = Annotated[Quantity, KINDS["temperature coefficient"]]
 InsulationRating = Annotated[Quantity, KINDS["insulation rating"]]
+Age = Annotated[Quantity, KINDS["age"]]
+SpecificHeat = Annotated[Quantity, KINDS["specific heat"]]
+ActivationEnergy = Annotated[Quantity, KINDS["activation energy"]]
+VoltageTemperatureCoefficient = Annotated[Quantity, KINDS["voltage temperature coefficient"]]
 
 
 ABOVE_ZERO = object()  # beside a kind in an annotation: zero is refused, because the formula divides by it
