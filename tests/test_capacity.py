@@ -205,9 +205,9 @@ def test_rejoin_difference_and_current_are_each_others_way_back(limit, inside, p
 
 
 def test_rejoin_current_against_the_solver():
-    bank = [Branch(Q(13.4, "V"), Q(3, "mohm"))] * 2 + [Branch(Q(13.0, "V"), Q(3 + 0.5, "mohm"))]
+    bank = [Branch(Q(13.4, "V"), Q(3, "mohm"))] * 2 + [Branch(Q(13.0, "V"), Q(3 + 2 * 0.25, "mohm"))]
     solved = capacity.parallel_batteries(bank)
-    found = capacity.rejoin_current(Q(0.4, "V"), Q(3, "mohm"), 2, Q(0.5, "mohm"))
+    found = capacity.rejoin_current(Q(0.4, "V"), Q(3, "mohm"), 2, Q(0.25, "mohm"))
     assert floats(-solved.currents[2], "A") == pytest.approx(floats(found, "A"))
     assert floats(found, "A") == pytest.approx(0.4 / 0.005)
 

@@ -611,9 +611,9 @@ def highest_charge_voltage(cell_charge_voltage: Voltage, cells: Count, series: C
 @formula
 def rejoin_current(
     voltage_difference: Voltage,
-    internal_resistance: Resistance,
+    internal_resistance: Annotated[Resistance, ABOVE_ZERO],
     parallel: Annotated[Count, ABOVE_ZERO],
-    lead_resistance: Annotated[Resistance, ABOVE_ZERO],
+    lead_resistance: Resistance,
 ) -> Current:
     """Current that flows at once when a module at another voltage is put beside a bank.
 
@@ -622,13 +622,13 @@ def rejoin_current(
     Parameters
     ----------
     voltage_difference : between the module and the bank, measured before they are joined
-    internal_resistance : of one module
+    internal_resistance : of one module, above 0
     parallel : modules already in the bank
-    lead_resistance : of both leads and their joints, above 0
+    lead_resistance : of one lead with its joints; the module has two
 
     Source: Ohm's law.
     """
-    return voltage_difference / (internal_resistance + internal_resistance / parallel + lead_resistance)
+    return voltage_difference / (internal_resistance + internal_resistance / parallel + 2 * lead_resistance)
 
 
 @formula
@@ -647,11 +647,11 @@ def rejoin_difference(
     charge_limit : largest charge current of one module
     internal_resistance : of one module
     parallel : modules already in the bank
-    lead_resistance : of both leads and their joints
+    lead_resistance : of one lead with its joints; the module has two
 
     Source: Ohm's law. The trade says 0.1 V (common practice, no source).
     """
-    return charge_limit * (internal_resistance + internal_resistance / parallel + lead_resistance)
+    return charge_limit * (internal_resistance + internal_resistance / parallel + 2 * lead_resistance)
 
 
 # ------------------------------------------------------------------------------- from energy to a bank
