@@ -326,6 +326,8 @@ def test_dead_source_keeps_its_direction():
         (lambda: resistor("lead", "a", "b", -1), 'resistance of "lead"'),
         (lambda: resistor("lead", "a", "b", math.nan), 'resistance of "lead"'),
         (lambda: resistor("lead", "a", "b", math.inf), 'resistance of "lead"'),
+        (lambda: resistor("lead", "a", "b", 1e-12), 'resistance of "lead": 1e-12 ohm.*solved exactly'),
+        (lambda: source("b", "p", "m", 1e308), 'emf of "b": 1e.308 is given.*at most'),
         (lambda: resistor("lead", "a", "b", Q(3, "A")), 'resistance of "lead".*is current'),
         (lambda: resistor("lead", "a", "b", "3"), 'resistance of "lead"'),
         (lambda: source("b", "p", "m", Q(5, "A")), 'emf of "b".*is current'),

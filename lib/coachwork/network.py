@@ -10,7 +10,6 @@ Newton's method from the no-load voltages downwards.
 """
 
 import dataclasses
-import math
 
 import numpy
 
@@ -25,6 +24,8 @@ from coachwork.quantities import (
     show,
 )
 
+SMALLEST = 1e-9  # ohm; below it the difference of two node voltages has no digits left to give a current
+LARGEST = 1e12  # ohm, volt, amp or watt
 TOLERANCE = 1e-9  # of the largest no-load voltage, for the voltages of constant-power loads
 _GIVEN = {
     "resistance": KINDS["resistance"],
@@ -60,7 +61,7 @@ class Element:
     Values are quantities, or plain numbers in ohms, volts, amps and watts.
 
     name, start, end : the element and its two nodes
-    resistance : of a conductor, joint, fuse or closed switch, or inside a source; 0 is allowed
+    resistance : of a conductor, joint, fuse or closed switch, or inside a source; 0, or at least 1 nanoohm
     emf : voltage that a source makes, start being its plus terminal; None for anything else
     current : of a constant-current load from start to end; negative for a charger that feeds start
     power : of a constant-power load, start being its plus terminal
@@ -79,15 +80,21 @@ class Element:
     def __post_init__(self):
         for field, kind in _GIVEN.items():
             value = getattr(self, field)
-            if value is None or (isinstance(value, float) and 0 <= value < math.inf):
+            if value is None or (isinstance(value, float) and 0 <= value <= LARGEST):
                 continue
             if isinstance(value, (int, float, numpy.number)) and not isinstance(value, bool):
                 value = Quantity(value, kind.unit)
             value = float(kind.check(value, f'{field} of "{self.name}"').magnitude)
+            if abs(value) > LARGEST:
+                raise InputError(f'{field} of "{self.name}"', f"{value:g} is given", f"at most {LARGEST:g}",
+                                 f'"{kind.example}"')  # fmt: skip
             object.__setattr__(self, field, value)
         if self.start == self.end:
             raise InputError(f'element "{self.name}"', f'both its ends are on node "{self.start}"',
                              "two different nodes", '"bus" and "return"')  # fmt: skip
+        if 0 < self.resistance < SMALLEST:
+            raise InputError(f'resistance of "{self.name}"', f"{self.resistance:g} ohm is given",
+                             "0, which is solved exactly, or 1 nanoohm and more", '"0.1 mohm"')  # fmt: skip
         parts = (self.emf is not None or self.resistance > 0, self.current is not None, self.power is not None)
         if sum(parts) > 1:
             raise InputError(f'element "{self.name}"', "it is given as more than one thing",
