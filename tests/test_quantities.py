@@ -425,7 +425,9 @@ def test_a_long_text_costs_no_more_than_a_short_one():
     assert long <= short + 5
 
 
-units = some.dictionaries(some.sampled_from(sorted(quantities._WRITTEN)), some.sampled_from([-3, -2, -1, 1, 2, 3]), max_size=4)
+# In a product a temperature counts as a difference, so only the names that stand in products are drawn.
+_NAMES = sorted(set(quantities._WRITTEN) - set(quantities._DELTA.values()))
+units = some.dictionaries(some.sampled_from(_NAMES), some.sampled_from([-3, -2, -1, 1, 2, 3]), max_size=4)
 
 
 @settings(deadline=None, max_examples=200)
