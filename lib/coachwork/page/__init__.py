@@ -12,6 +12,7 @@ EXPORTS = {  # name that a lesson imports: module of this package that holds it
     "slider": "widgets",
     "choice": "widgets",
     "unit_switch": "widgets",
+    "form": "form",
     "handbook": "ledger",
     "working": "working",
     "table": "table",
