@@ -43,7 +43,8 @@ def broken(bare, tmp_path):
 
 
 def start(root, *words, room="workbook", **env):
-    run = subprocess.run([sys._base_executable, str(root / room), *words], cwd="/", env={**os.environ, **env}, capture_output=True, text=True, encoding="utf-8")
+    run = subprocess.run([sys._base_executable, str(root / room), *words], cwd="/", env={**os.environ, **env},
+                         capture_output=True, text=True, encoding="utf-8")
     assert "Traceback" not in run.stderr, run.stderr
     return run
 

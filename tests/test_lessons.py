@@ -129,7 +129,7 @@ def test_a_stored_number_that_is_not_computed_fails(tmp_path):
     nbformat.write(v4.new_notebook(cells=cells), tmp_path / "trial.ipynb")
     run = subprocess.run(
         [sys.executable, "-m", "pytest", "-c", ROOT / ".pytest.ini", "-p", "conftest",
-         "-p", "no:cacheprovider", tmp_path / "trial.ipynb"], cwd=ROOT, env=dict(os.environ, PYTHONPATH=str(ROOT / "tests")),
+         "-p", "no:cacheprovider", tmp_path / "trial.ipynb"], cwd=ROOT, env=dict(os.environ, PYTHONPATH=str(ROOT / "workbook")),
         capture_output=True, text=True)
     assert run.returncode == 1
     assert "1 failed, 1 passed" in run.stdout
