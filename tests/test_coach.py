@@ -1,6 +1,7 @@
 """The coach file: what is read and refused, and that writing loses nothing."""
 
 import os
+import tomllib
 import typing
 
 import pytest
@@ -8,7 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as some
 
 from coachwork import coach, files
-from coachwork.quantities import InputError, Quantity, read_quantity
+from coachwork.quantities import KINDS, InputError, Quantity, read_quantity
 
 SMALL = """\
 # my coach
@@ -462,6 +463,34 @@ def test_a_demo_coach_is_complete(path):
     assert set(coach.DANGEROUS) - surveyed == absent
     assert {circuit.existing for circuit in demo.circuits} >= {"keep", "remove", None}
     assert files.edit_toml(path.read_text(encoding="utf-8"), demo.plain(), demo.plain()) == path.read_text(encoding="utf-8")
+
+
+SHEET = {
+    "nominal_voltage": "voltage", "idle_search": "power", "idle_off": "power", "apparent_power": "apparent power",
+    "surge_power": "power", "surge_time": "time", "cut_off": "voltage", "restart": "voltage", "highest_voltage": "voltage",
+    "highest_current": "current", "ripple_current": "current", "mass": "mass", "price_low": "price", "price_high": "price",
+}  # fmt: skip
+
+
+def test_the_invented_inverters_have_complete_sheets_and_the_demos_use_them():
+    text = (coach.DEMOS.parent / "equipment" / "inverters.toml").read_text(encoding="utf-8")
+    sheets = tomllib.loads(text)["inverter"]
+    known = {}
+    for sheet in sheets:
+        ours = coach.Inverter(**{key: sheet.pop(key) for key in ("name", "rated_power", "idle", "efficiency")})
+        assert ours.name.endswith(", invented")
+        known[ours.name] = ours
+        assert read_quantity(sheet.pop("capacitance")).check("F") and read_quantity(sheet.pop("derating")).check("1/K")
+        assert set(sheet) == set(SHEET)
+        read = {key: KINDS[SHEET[key]].read(value) for key, value in sheet.items()}
+        assert ours.rated_power < read["surge_power"] and read["price_low"] < read["price_high"]
+        assert read["cut_off"] < read["restart"] < read["highest_voltage"]
+        # the most that it draws: rated power at the cut-off voltage and its efficiency there
+        assert ours.rated_power / ours.efficiency[-1].efficiency / read["cut_off"] < read["highest_current"]
+    for path in coach.demos():
+        demo = coach.read(path).inverter
+        sheet = known[demo.name]
+        assert (demo.rated_power, demo.idle, demo.efficiency) == (sheet.rated_power, sheet.idle, sheet.efficiency)
 
 
 # ------------------------------------------------------------------------------- properties
