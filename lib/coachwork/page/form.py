@@ -568,8 +568,9 @@ def _control(field, what, reader, text, path):
         labels = {"": f"not stated ({default})" if default else "not stated"} | labels
         part = widgets.choice(name, label, list(labels.values()), labels[text], help=help)
         return part | {"keys": {words: key for key, words in labels.items()}}
-    example = reader.example.strip('[]"')
-    help += f", such as {example}" + ("; needed" if field.is_required() else f"; empty means {default}" if default else "")
+    if not _holds(reader, "any text"):
+        help += ", such as " + reader.example.strip('[]"').replace(" ", "\u00a0")
+    help += "; needed" if field.is_required() else f"; empty means {default}" if default else ""
     return widgets.text(name, label, text, help=help, lines=3 if what == "value" and _holds(reader, "a\nb") else 1)
 
 

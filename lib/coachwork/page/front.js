@@ -136,7 +136,7 @@ function render({ model, el }) {
     made.focus?.setAttribute("aria-describedby", [...about.map((one) => one.id), note.id].join(" "));
     controls[part.name] = made;
     notes[part.name] = note;
-    return make("div", `cw-part cw-${part.kind}`, {}, ...made.nodes, ...about, note);
+    return make("div", `cw-part cw-of-${part.kind}`, {}, ...made.nodes, ...about, note);
   };
   const setControl = (name) => controls[name]?.set?.(values[name]);
   const drawParts = () => {
