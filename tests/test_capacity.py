@@ -125,6 +125,13 @@ def test_every_value_has_a_source_and_makes_sense(name):
     assert facts.coldest_discharge.to("K") <= facts.coldest_charge.to("K") < facts.warmest_charge.to("K")
 
 
+def test_comparison_tells_every_chemistry_and_status():
+    rows = capacity.comparison()
+    assert all(row["status"] in STATUSES and set(capacity.chemistries()) < set(row) for row in rows)
+    depth = next(row for row in rows if row["what"] == capacity.COMPARED["depth"])
+    assert depth[capacity.LITHIUM] == Q(80, "percent") and depth[capacity.AGM] == Q(50, "percent")
+
+
 @given(some.floats(25, 125), some.floats(25, 125))
 def test_cold_asks_for_more(one, other):
     low, high = sorted((one, other))
@@ -419,6 +426,16 @@ def test_every_chemistry_has_modules_for_every_voltage(name, volts):
     built = proposals["module"].voltage * proposals["series"]
     assert ratio_of(built, read_quantity(volts)) == pytest.approx(1, abs=0.1)
     assert proposals["module"].chemistry == name
+
+
+def test_proposals_are_written_to_a_file_and_read_back(tmp_path):
+    path = tmp_path / "mine.toml"
+    path.write_text(HEAD + "# mine\n", encoding="utf-8")
+    one = coach.read(path)
+    decided = one.decide("capacity", **capacity.propose(one))
+    assert coach.read(path) == decided and capacity.propose(decided) == {}
+    assert decided.decide("capacity", **capacity.propose(decided)) == decided
+    assert "# mine" in path.read_text(encoding="utf-8")
 
 
 OTHER = 'others = [{{ name = "{name}", chemistry = "{chemistry}", voltage = "{volts}", charge = "{charge}", {age}joined = "{joined}" }}]\n'

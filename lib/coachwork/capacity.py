@@ -17,9 +17,8 @@ from typing import Annotated
 
 import numpy
 
-from coachwork import bootstrap, conductor, network
+from coachwork import bootstrap, conductor, network, sections
 from coachwork import checks as rules
-from coachwork import coach as coach_files
 from coachwork import energy as energy_topic
 from coachwork.profile import window_hours
 from coachwork.quantities import (
@@ -415,6 +414,40 @@ def chemistries() -> tuple:
     Source: data/tables/chemistries.csv.
     """
     return LITHIUM, AGM, FLOODED
+
+
+COMPARED = {
+    "cell_voltage": "nominal volts of a cell",
+    "cell_charge_voltage": "highest charge volts of a cell",
+    "cell_cut_off_voltage": "cut-off volts of a cell",
+    "depth": "share that may be taken out",
+    "end_of_life": "share left when worn out",
+    "peukert_exponent": "Peukert exponent",
+    "module_resistance": "resistance, 12 V 100 Ah",
+    "coldest_charge": "coldest to charge",
+    "coldest_discharge": "coldest to discharge",
+    "self_discharge": "lost in a month at rest",
+    "mass_per_kwh": "mass for a rated kWh",
+    "volume_per_kwh": "room for a rated kWh",
+}
+
+
+def comparison() -> list[dict]:
+    """The chemistries side by side: rows with `what`, a column for each chemistry, and `status`.
+
+    Source: each value names its own, in data/tables/chemistries.csv.
+    """
+    facts = [chemistry(name) for name in chemistries()]
+    percent = [field.name for field in dataclasses.fields(Chemistry) if (kind := kind_of(field.type)) and kind.percent]
+
+    def value(one, part):
+        found = getattr(one, part)
+        return Quantity(100 * found, "percent") if part in percent else found
+
+    return [
+        {"what": words, **{one.name: value(one, part) for one in facts}, "status": facts[0].sources[part].status}
+        for part, words in COMPARED.items()
+    ]
 
 
 def _along(name, column, value, wanted):
@@ -856,7 +889,7 @@ def run_time_at_rate(
 
 # ------------------------------------------------------------------------------- sharing between modules
 
-TAKE_OFFS = coach_files.TAKE_OFFS
+TAKE_OFFS = sections.TAKE_OFFS
 
 
 @dataclasses.dataclass(frozen=True)
@@ -1238,6 +1271,8 @@ def after_losing(arrangement, lost, power, state_of_charge, module_fuse=None, lo
         exceeded.append(f"module limit {show(limit)} by {show(worst.most - limit)}")
     if module_fuse is not None and worst.most > module_fuse:
         exceeded.append(f"fuse of {show(module_fuse)} by {show(worst.most - module_fuse)}")
+    if worst.voltage < arrangement.cut_off:
+        exceeded.append(f"low-voltage cut-off {show(arrangement.cut_off)}: the posts stand at {show(worst.voltage)}")
     if lowest_voltage is not None and worst.voltage < lowest_voltage:
         exceeded.append(f"inverter minimum {show(lowest_voltage)}: it sees {show(worst.voltage)}")
     return Loss(lost, left, worst.most, limit, worst.voltage, tuple(exceeded))
@@ -1328,7 +1363,7 @@ def modules_on_offer() -> tuple:
     Source: invented.
     """
     rows = tomllib.loads(EQUIPMENT.read_text(encoding="utf-8"))["module"]
-    return tuple(coach_files.Module.model_validate(row) for row in rows)
+    return tuple(sections.Module.model_validate(row) for row in rows)
 
 
 def series_for(module, nominal_voltage: Voltage) -> int:
