@@ -1,0 +1,324 @@
+"""Questions with the learner's own numbers, and slips that know the likely reason of a wrong answer.
+
+A topic's questions stand in `page/questions/<topic>.py` as a list `QUESTIONS`::
+
+    Question(
+        "{count} lamps of {power} burn {hours} a day. What do they take in a day?",
+        given=dict(power=pick(5, 10, 15, unit="W"), hours=pick(3, 4, 5, unit="h"), count=pick(2, 3, 4)),
+        answer=energy.load_energy,
+        unit="Wh",
+        slips=[
+            slip("That is one lamp only. There are {count}.", count=1),
+            slip("You counted minutes, not hours.", factor=60),
+        ],
+        outcome=1,
+        see="4 The idea",
+    )
+
+The answer comes from the topic function, called with what is given. A slip is the same function with a changed
+argument, or its result times a factor; both may be functions of what is given. `outcome` is the number of the
+line under "By the end you can" that the question serves, `see` the part of the lesson to read again.
+`Choice` asks for one of several sentences; each wrong one has its reason.
+"""
+
+import dataclasses
+import importlib
+import inspect
+import json
+import random
+
+from coachwork import bootstrap
+from coachwork.files import replace
+from coachwork.page.widgets import Panel, button, group, radio, text, words
+from coachwork.quantities import KINDS, InputError, Q, Quantity, kinds_of, read_quantity, show
+
+TOLERANCE = 0.02
+RIGHT, SLIP, WRONG = "right", "slip", "wrong"
+
+
+@dataclasses.dataclass(frozen=True)
+class Pick:
+    """Values of which one is drawn, all in `unit`."""
+
+    values: tuple
+    unit: str = ""
+
+    def draw(self, chance):
+        """One of the values: a quantity, or a plain number where there is no unit."""
+        value = chance.choice(self.values)
+        return Q(float(value), self.unit) if self.unit else value
+
+
+def pick(*values, unit=""):
+    """One of these values, drawn for the learner."""
+    return Pick(values, unit)
+
+
+@dataclasses.dataclass(frozen=True)
+class Slip:
+    """A foreseen mistake: changed arguments, or a factor on the result; each may be a function of the given."""
+
+    reason: str
+    factor: object
+    changes: dict
+
+
+def slip(reason, *, factor=1.0, **changes):
+    """A foreseen mistake and what to say to it; see the module's text."""
+    return Slip(reason, factor, changes)
+
+
+@dataclasses.dataclass(frozen=True)
+class Verdict:
+    """What an answer is: right, slip or wrong, and what the learner is told."""
+
+    kind: str
+    words: str
+    slip: str = ""
+
+
+@dataclasses.dataclass(frozen=True)
+class Question:
+    """A question for a quantity or a number; see the module's text."""
+
+    text: str
+    given: dict
+    answer: object
+    unit: str
+    slips: list
+    outcome: int
+    see: str
+    tolerance: float = TOLERANCE
+
+    def draw(self, seed):
+        """What is given, drawn by a seed (text): argument names of the answer to values."""
+        chance = random.Random(seed)
+        return {
+            name: value.draw(chance) if isinstance(value, Pick) else value
+            for name, value in self.given.items()
+        }
+
+    def asked(self, given):
+        """The question in words."""
+        return self.text.format(**{name: show(value) for name, value in given.items()})
+
+    def solution(self, given):
+        """The right answer in the question's unit, a float."""
+        return self._in_unit(self.answer(**given))
+
+    def mistake(self, slip, given):
+        """What the slip leads to, in the question's unit, a float."""
+        changes = {name: _of(value, given) for name, value in slip.changes.items()}
+        return self._in_unit(self.answer(**(given | changes))) * _of(slip.factor, given)
+
+    def _in_unit(self, value):
+        value = value if isinstance(value, Quantity) else Q(float(value), "")
+        return float(value.to(self.unit).magnitude)
+
+    def judge(self, answer, given):
+        """The Verdict on an answer (text with its unit); InputError where it cannot be read."""
+        value = self._read(answer)
+        right = self.solution(given)
+        if self._alike(value, right):
+            return Verdict(RIGHT, f"Right: {self._shown(right)}.")
+        facts = {name: show(value) for name, value in given.items()}
+        for one in self.slips:
+            if self._alike(value, self.mistake(one, given)):
+                reason = one.reason.format(**facts)
+                return Verdict(SLIP, f"Not yet. {reason} See part {self.see}.", one.reason)
+        much = "more" if value > right else "less"
+        return Verdict(WRONG, f"Not yet: the right answer is {much}. See part {self.see}.")
+
+    def _read(self, answer):
+        if not answer.strip():
+            raise InputError("answer", "nothing is written", "a number with its unit", f'"12 {self.unit}"')
+        value = read_quantity(answer, "answer")
+        if self.unit and value.units == Q(1, "").units:
+            raise InputError(
+                "answer",
+                f'"{answer.strip()}" has no unit',
+                f"a number with its unit, for example in {self.unit}",
+            )
+        if not value.is_compatible_with(self.unit):
+            kind = kinds_of(self.answer).get("return") if inspect.isfunction(self.answer) else None
+            (kind or KINDS["number"]).check(value, "answer")
+        return float(value.to(self.unit).magnitude)
+
+    def _alike(self, value, target):
+        return abs(value - target) <= self.tolerance * abs(target)
+
+    def _shown(self, value):
+        return show(Q(value, self.unit))
+
+    def parts(self, number, given, seed):
+        """The controls of the question in a panel."""
+        return [words(f"ask-{number}", self.asked(given)),
+                text(f"answer-{number}", "Your answer, with its unit", enter=f"check-{number}")]  # fmt: skip
+
+
+def _of(value, given):
+    return value(given) if callable(value) else value
+
+
+@dataclasses.dataclass(frozen=True)
+class Choice:
+    """A question for one of several sentences. right : the true one. wrong : each other one with its reason."""
+
+    text: str
+    right: str
+    wrong: dict
+    outcome: int
+    see: str
+
+    def draw(self, seed):
+        """Nothing is given; the order of the sentences is drawn in `parts`."""
+        return {}
+
+    def asked(self, given):
+        """The question in words."""
+        return self.text
+
+    def options(self, seed):
+        """The sentences in an order drawn by the seed."""
+        options = [self.right, *self.wrong]
+        random.Random(seed).shuffle(options)
+        return options
+
+    def judge(self, answer, given):
+        """The Verdict on a chosen sentence; InputError where none is chosen."""
+        if answer == self.right:
+            return Verdict(RIGHT, "Right.")
+        if answer not in self.wrong:
+            raise InputError("answer", "nothing is chosen", "one of the sentences")
+        return Verdict(SLIP, f"Not yet. {self.wrong[answer]} See part {self.see}.", answer)
+
+    def parts(self, number, given, seed):
+        """The controls of the question in a panel."""
+        return [radio(f"answer-{number}", self.text, self.options(seed))]
+
+
+# ------------------------------------------------------------------------------- what the learner did
+
+
+def learner_seed():
+    """The number from which a learner's questions are drawn: in `seed.txt` of their folder, else 0."""
+    path = bootstrap.home() / "seed.txt"
+    try:
+        return int(path.read_text(encoding="utf-8"))
+    except (FileNotFoundError, ValueError):
+        return 0
+
+
+def _file(topic):
+    return bootstrap.home() / "answers" / f"{topic}.json"
+
+
+def results(topic):
+    """What the learner answered so far: `{"format": 1, "round": 0, "answers": {question: [...]}}`.
+
+    A file that cannot be read is put aside as `<topic>.damaged.json` and nothing of it is lost.
+    """
+    path = _file(topic)
+    empty = {"format": 1, "seed": learner_seed(), "round": 0, "answers": {}}
+    try:
+        found = json.loads(path.read_text(encoding="utf-8"))
+        if found["format"] == 1 and isinstance(found["round"], int) and isinstance(found["answers"], dict):
+            return found
+    except FileNotFoundError:
+        return empty
+    except (ValueError, KeyError, TypeError):
+        pass
+    path.replace(path.with_suffix(".damaged.json"))
+    return empty
+
+
+def _keep(topic, found):
+    replace(_file(topic), (json.dumps(found, indent=1, ensure_ascii=False) + "\n").encode("utf-8"))
+
+
+def topic_questions(topic):
+    """The list of questions of a topic."""
+    return importlib.import_module(f"coachwork.page.questions.{topic}").QUESTIONS
+
+
+# ------------------------------------------------------------------------------- the panel
+
+
+class Questions(Panel):
+    """All questions of a topic with the learner's own numbers. Made by `questions`."""
+
+    def __init__(self, topic):
+        self.topic = topic
+        self.items = topic_questions(topic)
+        self.found = results(topic)
+        super().__init__([], "Check yourself")
+        self._ask()
+
+    def _ask(self):
+        self.seeds = [
+            f"{learner_seed()}/{self.topic}/{place}/{self.found['round']}" for place in range(len(self.items))
+        ]
+        self.given = [item.draw(seed) for item, seed in zip(self.items, self.seeds)]
+        parts = [
+            group(f"question-{number}", f"Question {number}", *item.parts(number, given, seed),
+                  button(f"check-{number}", f"Check answer {number}"))
+            for number, (item, given, seed) in enumerate(zip(self.items, self.given, self.seeds), 1)
+        ]  # fmt: skip
+        self.notes = {}
+        self.put([*parts, button("again", "New numbers for all questions")])
+        self.result = self.score()
+
+    def show_units(self):
+        """Numbers in the questions follow the unit switch."""
+        if getattr(self, "given", None) is not None:
+            for number, (item, given) in enumerate(zip(self.items, self.given), 1):
+                for part in self._own[number - 1]["parts"]:
+                    if part["kind"] == "words":
+                        part["label"] = item.asked(given)
+        super().show_units()
+
+    def pressed(self, name, settings):
+        if name == "again":
+            self.found["round"] += 1
+            self.settings = {}
+            _keep(self.topic, self.found)
+            self._ask()
+            self.spoken = "New numbers are drawn."
+            return
+        number = int(name.rpartition("-")[2])
+        place = f"answer-{number}"
+        answer = settings[place] or ""
+        try:
+            verdict = self.items[number - 1].judge(answer, self.given[number - 1])
+        except InputError as error:
+            self.notes = {**self.notes, place: ["error", str(error)]}
+            self.spoken = str(error)
+            return
+        tried = self.found["answers"].setdefault(f"{number}/{self.found['round']}", [])
+        tried.append({"answer": answer[:80], "verdict": verdict.kind, "slip": verdict.slip})
+        _keep(self.topic, self.found)
+        self.notes = {**self.notes, place: ["right" if verdict.kind == RIGHT else "wrong", verdict.words]}
+        self.result = self.score()
+        self.spoken = verdict.words
+
+    def score(self):
+        """How many of the present numbers are answered, in words."""
+        tries = [
+            self.found["answers"].get(f"{number}/{self.found['round']}", [])
+            for number in range(1, len(self.items) + 1)
+        ]
+        right = sum(any(one["verdict"] == RIGHT for one in tried) for tried in tries)
+        return f"{right} of {len(self.items)} right."
+
+    def plain(self):
+        """The questions in words."""
+        lines = []
+        for number, (item, given, seed) in enumerate(zip(self.items, self.given, self.seeds), 1):
+            lines.append(f"{number}. {item.asked(given)}")
+            lines += [f"   ( ) {option}" for option in item.options(seed)] if isinstance(item, Choice) else []
+        return "\n".join(lines)
+
+
+def questions(topic):
+    """The questions of a topic, the last line of a lesson's cell: `questions("energy")`."""
+    return Questions(topic)

@@ -1,0 +1,190 @@
+"""Questions: every slip of every topic is told apart from the answer and from the other slips; answers are kept."""
+
+import json
+import pkgutil
+import re
+
+import nbformat
+import pytest
+
+from coachwork import bootstrap
+from coachwork.page import questions as _function  # noqa: F401  (the lesson's name for it must import)
+from coachwork.page.ledger import MODULES
+from coachwork.page.questions import (
+    RIGHT, SLIP, WRONG, Choice, Question, Questions, learner_seed, pick, results, slip, topic_questions,
+)  # fmt: skip
+from coachwork.quantities import InputError, Q, write_quantity
+
+FOLDER = bootstrap.ROOT / "lib" / "coachwork" / "page" / "questions"
+TOPICS = sorted(module.name for module in pkgutil.iter_modules([str(FOLDER)]))
+NUMBERED = [
+    pytest.param(topic, place, id=f"{topic} {place + 1}")
+    for topic in TOPICS
+    for place, one in enumerate(topic_questions(topic))
+    if isinstance(one, Question)
+]
+SEEDS = [str(seed) for seed in range(200)]
+
+
+def test_every_questions_file_is_a_topics():
+    assert set(TOPICS) <= {*MODULES, "start_here"}
+
+
+@pytest.mark.parametrize("topic, place", NUMBERED)
+def test_slips_are_told_apart_for_200_seeds(topic, place):
+    question = topic_questions(topic)[place]
+    assert question.slips
+    seen = set()
+    for seed in SEEDS:
+        given = question.draw(seed)
+        key = str(given)
+        if key in seen:
+            continue
+        seen.add(key)
+        values = [("the answer", question.solution(given))]
+        values += [(one.reason, question.mistake(one, given)) for one in question.slips]
+        assert values[0][1] != 0
+        for at, (name, value) in enumerate(values):
+            for other_name, other in values[at + 1 :]:
+                gap = abs(value - other)
+                assert gap > 2.2 * question.tolerance * max(abs(value), abs(other)), (
+                    f"{name} / {other_name} with {key}"
+                )
+
+
+@pytest.mark.parametrize("topic, place", NUMBERED)
+def test_answers_and_slips_are_judged_as_what_they_are(topic, place):
+    question = topic_questions(topic)[place]
+    for seed in SEEDS[:10]:
+        given = question.draw(seed)
+        assert question.asked(given)
+        written = write_quantity(Q(question.solution(given), question.unit))
+        assert question.judge(written, given).kind == RIGHT
+        for one in question.slips:
+            verdict = question.judge(write_quantity(Q(question.mistake(one, given), question.unit)), given)
+            assert (verdict.kind, verdict.slip) == (SLIP, one.reason)
+            assert "{" not in verdict.words
+        far = write_quantity(Q(question.solution(given) * 7.77, question.unit))
+        assert question.judge(far, given).kind in (WRONG, SLIP)
+
+
+def lesson_of(topic):
+    lessons = [path for path in (bootstrap.ROOT / "workbook").glob("[0-9][0-9]-*.ipynb")]
+    named = [path for path in lessons if path.stem[3:].replace("-", "_") == topic]
+    return nbformat.read(named[0], as_version=4) if named else None
+
+
+@pytest.mark.parametrize("topic", TOPICS)
+def test_every_outcome_has_a_question_and_every_question_a_place_to_read(topic):
+    notebook = lesson_of(topic)
+    if notebook is None:
+        pytest.skip("its lesson is not written yet")
+    text = "\n".join(cell.source for cell in notebook.cells if cell.cell_type == "markdown")
+    headings = re.findall(r"^## (.+)$", text, re.M)
+    for one in topic_questions(topic):
+        assert one.see in headings, one.see
+    if "2 By the end you can" in headings:
+        part = text.split("## 2 By the end you can")[1].split("\n## ")[0]
+        outcomes = len(re.findall(r"^- ", part, re.M))
+        assert {one.outcome for one in topic_questions(topic)} == set(range(1, outcomes + 1))
+        assert len(topic_questions(topic)) >= 5
+
+
+# ---------------------------------------------------------------------------------- the machinery
+
+
+def watts(power, hours):
+    """Plain stand-in for a topic function."""
+    return power * hours
+
+
+ASK = Question(
+    "{power} for {hours}?",
+    given=dict(power=pick(10, 20, unit="W"), hours=Q(3, "h")),
+    answer=watts,
+    unit="Wh",
+    slips=[slip("Forgot {hours}.", hours=Q(1, "h"))],
+    outcome=1,
+    see="4 The idea",
+)
+PICK = Choice("Which?", right="this", wrong={"that": "Because.", "other": "No."}, outcome=1, see="4 The idea")
+
+
+def test_numbers_follow_the_seed_and_nothing_else():
+    assert [ASK.draw(seed) for seed in SEEDS] == [ASK.draw(seed) for seed in SEEDS]
+    assert len({str(ASK.draw(seed)) for seed in SEEDS}) == 2
+    assert len({tuple(PICK.options(seed)) for seed in SEEDS}) == 6
+
+
+@pytest.mark.parametrize("text, words", [("", "nothing is written"), ("60", "has no unit"), ("lots", "number"),
+                                          ("9**9**9 Wh", "number"), ("60 Wat", "unknown unit")])  # fmt: skip
+def test_what_cannot_be_read_is_told_and_is_no_try(text, words):
+    with pytest.raises(InputError, match=words):
+        ASK.judge(text, ASK.draw("0"))
+
+
+def test_units_are_converted_and_a_wrong_kind_meets_the_missing_step():
+    given = dict(power=Q(20, "W"), hours=Q(3, "h"))
+    assert ASK.judge("0.06 kWh", given).kind == RIGHT
+    from coachwork import energy
+
+    asked = Question(
+        "?",
+        dict(energy=Q(60, "Wh"), voltage=Q(12, "V")),
+        energy.charge_from_energy,
+        "Ah",
+        [],
+        1,
+        "4 The idea",
+    )
+    with pytest.raises(InputError, match="watt-hours are energy; divide by volts"):
+        asked.judge("5 Wh", asked.given)
+
+
+def test_choice_meets_its_reason():
+    assert PICK.judge("this", {}).kind == RIGHT
+    assert "Because." in PICK.judge("that", {}).words
+    with pytest.raises(InputError, match="nothing is chosen"):
+        PICK.judge(None, {})
+
+
+@pytest.fixture
+def panel(tmp_path, monkeypatch):
+    monkeypatch.setenv("COACHWORK_HOME", str(tmp_path))
+    return Questions("energy")
+
+
+def test_empty_home_means_seed_zero_and_nothing_is_written(panel, tmp_path):
+    assert learner_seed() == 0
+    assert panel.plain() == Questions("energy").plain()
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_another_seed_means_other_numbers(panel, tmp_path):
+    (tmp_path / "seed.txt").write_text("4711")
+    assert panel.plain() != Questions("energy").plain()
+
+
+def test_an_answer_is_kept_and_comes_back(panel, tmp_path):
+    right = write_quantity(Q(panel.items[0].solution(panel.given[0]), panel.items[0].unit))
+    panel.pressed("check-1", panel.settings | {"answer-1": "1 Wh"})
+    panel.pressed("check-1", panel.settings | {"answer-1": right})
+    assert panel.result == "1 of 10 right." == Questions("energy").result
+    kept = json.loads((tmp_path / "answers" / "energy.json").read_text(encoding="utf-8"))
+    assert [one["verdict"] for one in kept["answers"]["1/0"]] == [WRONG, RIGHT]
+    panel.pressed("again", panel.settings)
+    assert panel.result == "0 of 10 right."
+    assert results("energy")["answers"]["1/0"], "earlier tries stay"
+
+
+def test_a_damaged_file_is_put_aside(panel, tmp_path):
+    (tmp_path / "answers").mkdir()
+    (tmp_path / "answers" / "energy.json").write_text("{half")
+    assert results("energy")["answers"] == {}
+    assert (tmp_path / "answers" / "energy.damaged.json").read_text() == "{half"
+
+
+def test_what_cannot_be_read_stands_beside_the_field(panel):
+    panel.pressed("check-3", panel.settings | {"answer-3": "34"})
+    mark, words = panel.notes["answer-3"]
+    assert mark == "error" and "has no unit" in words
