@@ -19,7 +19,7 @@ from pathlib import Path
 
 from coachwork.bootstrap import Trouble
 from coachwork.commands import open as opening
-from coachwork.commands.refresh import surroundings
+from coachwork.commands.refresh import find, surroundings
 
 NONE_FOUND = ("no Chromium was found, so the browser tests were skipped: install one "
               "(Debian, Ubuntu: `sudo apt install chromium`; elsewhere Chrome will do) and run again")
@@ -212,19 +212,17 @@ class Lesson:
 
 def main(argv):
     words = argparse.ArgumentParser(prog="tests browser", description="Look at lessons in a real browser.")
-    words.add_argument("lessons", nargs="*", help="01-energy ... (default: all)")
+    words.add_argument("lessons", nargs="*", help="01, energy or 01-energy (default: all)")
     words.add_argument("--shots", help="folder for the pictures, outside the repository")
     words.add_argument("--coach", help="a coach file to put into the reader's folder")
     wish = words.parse_args(argv)
     if not chromium():
         raise Trouble(NONE_FOUND)
     wrong = 0
+    known = sorted(opening.LESSONS.glob("[0-9][0-9]-*.ipynb"))
+    wanted = [find(word, known).stem for word in wish.lessons] or [path.stem for path in known]
     with Browser(coach=wish.coach) as browser:
-        known = sorted(path.stem for path in browser.home.glob("[0-9][0-9]-*.ipynb"))
-        for name in wish.lessons or known:
-            name = Path(name).stem
-            if name not in known:
-                raise Trouble(f"There is no lesson '{name}'; there are: {', '.join(known) or 'none yet'}.")
+        for name in wanted:
             with browser.lesson(name) as lesson:
                 seconds, moved = lesson.run_all(), lesson.move_slider()
                 print(f"{name}: ran in {seconds:.1f} s; a slider changes the picture: {moved}")
