@@ -15,7 +15,7 @@ def main(argv):
     options = parser.parse_args(argv)
     try:
         ledgers = [options.ledger] if options.ledger else ledger.topics()
-        outcomes = [one for ledger in ledgers for one in ledger.run(ledger)]
+        outcomes = [one for source in ledgers for one in ledger.run(source)]
     except InputError as error:
         print(error)
         return 2
