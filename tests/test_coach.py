@@ -8,8 +8,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as some
 
-from coachwork import coach, files
-from coachwork.quantities import KINDS, InputError, Quantity, read_quantity
+from coachwork import coach, files, sections
+from coachwork.quantities import KINDS, InputError, Kind, Quantity, read_quantity
 
 SMALL = """\
 # my coach
@@ -164,9 +164,9 @@ def test_of_several_errors_the_first_is_told_and_the_others_counted():
 BAD_FILES = {
     "empty": (b"", "mine.toml: it is empty; wanted is a coach file"),
     "blank": (b"\n \n", "mine.toml: it is empty"),
-    "not UTF-8": (SMALL.encode().replace(b"Small", b"Sm\xe4ll"), "mine.toml: byte 33 is not UTF-8 text; wanted is"),
-    "not text": (bytes(range(256)), "is not UTF-8 text"),
-    "10 MB": (SMALL.encode() + b"#" * 10_000_000, "mine.toml: the file is too large for a coach file; wanted is at most 1,000,000 b"),
+    "not UTF-8": (SMALL.encode().replace(b"Small", b"Sm\xe4ll"), "mine.toml: byte 33 is not UTF-8; wanted is"),
+    "not text": (bytes(range(256)), "is not UTF-8; wanted is a text saved as UTF-8"),
+    "10 MB": (SMALL.encode() + b"#" * 10_000_000, "mine.toml: it is too large for a coach file; wanted is at most 1,000,000 b"),
 }
 
 
@@ -460,7 +460,7 @@ def test_a_demo_coach_is_complete(path):
         "class C": {"breakaway brake", "tow charge line"},
         "class B van": {"breakaway brake", "tow charge line", "slide or jack"},
     }[demo.coach.kind]
-    assert set(coach.DANGEROUS) - surveyed == absent
+    assert set(sections.DANGEROUS) - surveyed == absent
     assert {circuit.existing for circuit in demo.circuits} >= {"keep", "remove", None}
     assert files.edit_toml(path.read_text(encoding="utf-8"), demo.plain(), demo.plain()) == path.read_text(encoding="utf-8")
 
@@ -477,7 +477,7 @@ def test_the_invented_inverters_have_complete_sheets_and_the_demos_use_them():
     sheets = tomllib.loads(text)["inverter"]
     known = {}
     for sheet in sheets:
-        ours = coach.Inverter(**{key: sheet.pop(key) for key in ("name", "rated_power", "idle", "efficiency")})
+        ours = sections.Inverter(**{key: sheet.pop(key) for key in ("name", "rated_power", "idle", "efficiency")})
         assert ours.name.endswith(", invented")
         known[ours.name] = ours
         assert read_quantity(sheet.pop("capacitance")).check("F") and read_quantity(sheet.pop("derating")).check("1/K")
@@ -514,13 +514,13 @@ def fits(reader):
 def values(annotation, marks=()):
     """Values for an annotation of the coach file, with its Kind or Reads among the marks."""
     for mark in (*marks, *getattr(annotation, "__metadata__", ())):
-        if isinstance(mark, coach.Kind):
+        if isinstance(mark, Kind):
             numbers = some.floats(mark.low or 0, 1e12 if mark.high is None else mark.high) | some.integers(0, 5000)
             if mark.plain:
                 return numbers.filter(fits(mark))
             units = some.sampled_from([mark.unit, read_quantity(mark.example).units])
             return some.builds(Quantity, numbers, units).filter(fits(mark))
-        if isinstance(mark, coach.Reads):
+        if isinstance(mark, sections.Reads):
             if mark.options:
                 return some.sampled_from(mark.options)
             known = {"x": names, "06:00-08:30": windows, 1: some.integers(1, 12)}
@@ -575,7 +575,7 @@ def mended_inverter(inverter):
     return {**inverter, "efficiency": points}
 
 
-MENDED = {coach.Load: mended_load, coach.Circuit: mended_circuit, coach.Inverter: mended_inverter, coach.Coach: mended_coach}
+MENDED = {sections.Load: mended_load, sections.Circuit: mended_circuit, sections.Inverter: mended_inverter, coach.Coach: mended_coach}
 coaches = tables(coach.Coach).map(coach.Coach.model_validate)
 bounded = settings(deadline=None, max_examples=25, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import coachwork
 
 LIBRARY = Path(coachwork.__file__).parent
-FOUNDATIONS = "bootstrap quantities sources checks files coach".split()
+FOUNDATIONS = "bootstrap quantities sources checks files sections coach".split()
 SHARED = "profile network conductor air weather".split()
 TOPICS = ("energy capacity cycle_life charging sun inverter wiring heating cooling_load whole_system commissioning "
           "design").split()  # fmt: skip

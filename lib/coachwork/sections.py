@@ -1,0 +1,371 @@
+"""The sections of a coach file: one model each, whose fields read their own values.
+
+A field's annotation reads its value (a kind of quantity, a choice, a text), its description says what it is:
+error messages, the form and the documentation are made from both. A lesson adds a section with one class
+here and one line in `coach.Coach`.
+"""
+
+import re
+import typing
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic_core import core_schema
+
+from coachwork import files
+from coachwork.quantities import (
+    Charge, Count, Current, Fraction, InputError, Kind, Length, Mass, Power, Price, Quantity, Resistance,
+    Temperature, Time, Voltage, Volume, nearest, quoted, read_window,
+)  # fmt: skip
+
+# ------------------------------------------------------------------------------- what a value may be
+
+COACH_KINDS = ("travel trailer", "fifth wheel", "class A", "class B van", "class C", "truck camper", "other")
+SIDES = {"dc": "straight from the house bank", "ac": "through the inverter, or from shore or a generator"}
+CHEMISTRIES = ("lithium iron phosphate", "AGM", "flooded lead-acid")
+TAKE_OFFS = {
+    "one end": "links from post to post, both leads of the bank from the first module",
+    "diagonal": "links from post to post, plus lead from the first module, minus lead from the last",
+    "bus bars": "two leads of equal length from every module to a plus bar and a minus bar",
+}
+JOINED = {
+    "in parallel": "wired straight to the bank",
+    "through a charger": "only a DC-DC charger between them",
+    "not at all": "a system of its own",
+}
+EXISTING = {
+    "keep": "stays as it is",
+    "move": "stays, but is connected elsewhere",
+    "remove": "is taken out",
+    "limit": "stays, but may carry no more than `limit`",
+}
+# Dangerous to lose: a new bank must not cut these off, and a survey that does not list them is suspect.
+DANGEROUS = {
+    "breakaway brake": "stops a trailer that has come loose from its tow vehicle",
+    "LP gas detector": "warns of propane",
+    "carbon monoxide alarm": "warns of exhaust gas",
+    "smoke alarm": "warns of fire",
+    "slide or jack": "a slide or jack that stops half-way can strand or tip a coach",
+    "emergency-start solenoid": "lets the house bank start the engine, and ties the two banks together",
+    "tow charge line": "feeds the house bank from the tow vehicle, and back where nothing stops it",
+    "converter": "charges the house bank from shore, with a profile for the battery it was bought with",
+    "chassis return": "carries the return current of everything grounded to the frame",
+}
+ORDINARY = {
+    "load": "feeds one load or one group of loads",
+    "inverter": "feeds the inverter from the bank",
+    "charger": "brings charge from shore or generator",
+    "array": "brings charge from the sun",
+    "alternator": "brings charge from the engine",
+    "bank": "joins modules, bus bars and the main disconnect",
+    "other": "anything else; say what in the note",
+}
+PURPOSES = DANGEROUS | ORDINARY
+EQUIPMENT_KINDS = (
+    "battery", "inverter", "charger", "converter", "DC-DC charger", "alternator", "solar module",
+    "charge controller", "generator", "air conditioner", "refrigerator", "heater", "alarm",
+    "switch or disconnect", "panel", "other",
+)  # fmt: skip
+
+
+class Reads:
+    """How a value that is no quantity is read; used as an annotation, as kinds of quantity are.
+
+    wanted, example: words for a reader. accepts: tells whether a value is one. options: every value there is;
+    meanings: what each of them means, where that needs words.
+    """
+
+    def __init__(self, wanted, example, accepts=None, options=()):
+        self.example, self.options = example, tuple(options)
+        self.meanings = options if isinstance(options, dict) else {}
+        self.wanted = f"{wanted}: {', '.join(self.options)}" if options else wanted
+        self.accepts = accepts or (lambda value: isinstance(value, str) and value in self.options)
+
+    def read(self, value, place="value"):
+        """`value` itself where it is one; InputError otherwise."""
+        if self.accepts(value):
+            return value
+        near = nearest(str(value), self.options)
+        example = f'"{near}"' if near else self.example
+        raise InputError(place, f"{quoted(value)} stands there", self.wanted, example)
+
+    def __get_pydantic_core_schema__(self, source, handler):
+        return core_schema.no_info_plain_validator_function(self.read)
+
+
+def _text(wanted, longest, forbidden):
+    forbidden = re.compile(f"[{forbidden}\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]")
+
+    def accepts(value):
+        return isinstance(value, str) and value.strip() and len(value) <= longest and not forbidden.search(value)
+
+    return Annotated[str, Reads(f"{wanted} of at most {longest} characters", '"Water pump"', accepts)]
+
+
+def _whole(wanted, low, high, example):
+    def accepts(value):
+        return type(value) is int and low <= value <= high
+
+    return Annotated[int, Reads(f"{wanted} from {low} to {high}", example, accepts)]
+
+
+def _one_of(wanted, options):
+    return Annotated[str, Reads(wanted, f'"{next(iter(options))}"', options=options)]
+
+
+Name = _text("a text of one line and", 80, "\t\n")
+Note = _text("a text", 2000, "")
+Window = Annotated[str, Reads("a span of the day", '"06:00-08:30"', read_window)]
+Month = _whole("a month", 1, 12, "[11, 12, 1, 2]")
+Whole = _whole("a whole number", 1, 100, "2")
+WholeOrNone = _whole("a whole number", 0, 100, "1")
+Existing = _one_of("what happens to what is there", EXISTING)
+HoursADay = Annotated[Quantity, Kind("time a day", "h", "3 h", low=0, high=24)]
+Margin = Annotated[float, Kind("margin", "", "20 %", low=0, high=2, percent=True)]
+DaysWithout = Annotated[float, Kind("number of days", "", "2", low=0.1, high=30)]
+ShareLost = Annotated[float, Kind("share lost", "", "2 %", low=0, high=0.5, percent=True)]
+
+
+class Section(BaseModel):
+    """One table of the coach file. Unknown and missing keys are refused with place and what is known."""
+
+    model_config = ConfigDict(frozen=True)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _keys(cls, values):
+        if isinstance(values, cls):
+            return values
+        if not isinstance(values, dict):
+            raise InputError("", f"{quoted(values)} stands there", "a table with its own keys")
+        fields = {field.alias or name: field for name, field in cls.model_fields.items()}
+        for key in values:
+            if key not in fields:
+                near = nearest(key, fields)
+                raise InputError(f".{key}", f'there is no key "{key}" here', "one of " + ", ".join(fields),
+                                 hint=near and f'did you mean "{near}"?')  # fmt: skip
+        for key, field in fields.items():
+            if field.is_required() and values.get(key) is None:
+                raise InputError(f".{key}", "it is missing", field.description, example_of(field))
+        return values
+
+    def plain(self):
+        """What was set, as TOML values: text, numbers, lists, tables."""
+        fields = type(self).model_fields
+        return {
+            fields[name].alias or name: _plain(value)
+            for name, value in self
+            if value is not None and (name in self.model_fields_set or name == "format")
+        }
+
+
+def _plain(value):
+    if isinstance(value, Section):
+        return value.plain()
+    return [_plain(one) for one in value] if isinstance(value, tuple) else files.toml_value(value)
+
+
+def reader_of(part):
+    """The Kind or Reads of `part`, a field or an annotation (looking into `| None` and tuples), or None."""
+    for mark in getattr(part, "metadata", getattr(part, "__metadata__", ())):
+        if isinstance(mark, (Kind, Reads)):
+            return mark
+    return next(filter(None, map(reader_of, typing.get_args(getattr(part, "annotation", part)))), None)
+
+
+def example_of(part):
+    """What a reader could write for `part`, a field or an annotation, or empty text."""
+    reader = reader_of(part)
+    return f'"{reader.example}"' if isinstance(reader, Kind) else reader.example if reader else ""
+
+
+# ------------------------------------------------------------------------------- the sections
+
+
+class Body(Section):
+    """[coach]: the vehicle."""
+
+    kind: _one_of("a kind of coach", COACH_KINDS) = Field("other", description="kind of coach")
+    length: Length | None = Field(None, description="length over all")
+    empty_mass: Mass | None = Field(None, description="mass as it stands empty, from a scale")
+    gross_rating: Mass | None = Field(None, description="most that it may weigh, from the door sticker")
+    cargo_capacity: Mass | None = Field(None, description="most that may be added, from the door sticker")
+
+
+class Season(Section):
+    """[[seasons]]: a part of the year with its own habits."""
+
+    name: Name = Field(description="name by which loads refer to it")
+    months: tuple[Month, ...] = Field((), description="months, 1 to 12")
+    night: Window = Field(description="from sunset to sunrise, local standard time")
+
+
+class Load(Section):
+    """[[loads]]: what takes energy, with `power` or `current` at `voltage`, and `hours` or `windows`."""
+
+    name: Name = Field(description="name of the load")
+    group: Name = Field("other", description="group in which it is shown")
+    side: _one_of("a side", SIDES) = Field(description='side on which it is connected, "dc" or "ac"')
+    power: Power | None = Field(None, description="what one of them draws while it runs")
+    current: Current | None = Field(None, description="nameplate amps, instead of power")
+    voltage: Voltage | None = Field(None, description="volts that belong to the amps")
+    count: Count = Field(1.0, description="how many there are")
+    hours: HoursADay | None = Field(None, description="hours a day when it is switched on")
+    windows: tuple[Window, ...] | None = Field(None, description="spans of the day when it is switched on")
+    duty: Fraction = Field(1.0, description="share of that time in which it really runs")
+    seasons: tuple[Name, ...] = Field((), description="seasons in which it is used; none named means all")
+    standby: Power | None = Field(None, description="what one of them draws while it is switched off")
+
+    @model_validator(mode="after")
+    def _one_of_each(self):
+        amps = self.current is not None
+        if (self.power is not None) == amps or amps != (self.voltage is not None):
+            given = [key for key in ("power", "current", "voltage") if getattr(self, key) is not None]
+            raise InputError("", f"{' and '.join(given) or 'neither power nor current'} given",
+                             "either power, or current with voltage",
+                             'power = "85 W", or current = "4 A" with voltage = "12.8 V"')  # fmt: skip
+        if (self.hours is not None) == bool(self.windows):
+            raise InputError("", f"{'both' if self.windows else 'neither'} of hours and windows given",
+                             "either hours a day or windows of the day",
+                             'hours = "3 h", or windows = ["06:00-08:30"]')  # fmt: skip
+        return self
+
+
+class EnergyPlan(Section):
+    """[energy]: decisions of lesson 01; what is absent is not decided."""
+
+    margin: Margin | None = Field(None, description="share added to the day's energy")
+    design_season: Name | None = Field(None, description="season that the bank must carry")
+    wiring_loss: ShareLost | None = Field(None, description="share lost between the bank and the DC loads")
+
+
+class Module(Section):
+    """[capacity.module]: data sheet of the battery modules of which the house bank is built."""
+
+    name: Name = Field(description="make and model, or an invented name")
+    chemistry: _one_of("a chemistry", CHEMISTRIES) = Field(description="chemistry")
+    voltage: Voltage = Field(description="nominal voltage")
+    cells: Whole = Field(description="cells in series inside")
+    charge: Charge = Field(description="rated amp-hours")
+    rated_hours: Time = Field(description="hours over which they are stated")
+    resistance: Resistance = Field(description="internal resistance")
+    continuous: Current = Field(description="most that it gives for long")
+    peak: Current | None = Field(None, description="most that it gives for a short time")
+    peak_time: Time | None = Field(None, description="how long it gives that")
+    charge_current: Current = Field(description="most that it may be charged with")
+    cut_off: Voltage = Field(description="voltage at which its discharge ends")
+    charge_voltage: Voltage = Field(description="highest voltage at which it is charged")
+    series_limit: Whole = Field(1, description="most that may stand in series")
+    coldest_charge: Temperature = Field(description="coldest at which it may be charged")
+    coldest_use: Temperature = Field(description="coldest at which it may be discharged")
+    mass: Mass = Field(description="mass of one")
+    volume: Volume | None = Field(None, description="room that one takes")
+    price_low: Price | None = Field(None, description="lower end of its price")
+    price_high: Price | None = Field(None, description="upper end of its price")
+
+
+class OtherBattery(Section):
+    """One battery that stays beside the house bank."""
+
+    name: Name = Field(description="make and model, or an invented name")
+    chemistry: _one_of("a chemistry", CHEMISTRIES) = Field(description="chemistry")
+    voltage: Voltage = Field(description="nominal voltage")
+    charge: Charge = Field(description="rated amp-hours")
+    age: Time | None = Field(None, description="how old it is")
+    joined: _one_of("how it is joined to the bank", JOINED) = Field(description="how it is joined to the bank")
+
+
+class BusDevice(Section):
+    """One device on the bank's bus and the voltages that it stands."""
+
+    name: Name = Field(description="name of the device")
+    highest_voltage: Voltage | None = Field(None, description="highest voltage that it stands")
+    lowest_voltage: Voltage | None = Field(None, description="voltage below which it stops")
+
+
+class Bank(Section):
+    """[capacity]: the house bank, and the decisions of lesson 02; what is absent is not decided."""
+
+    nominal_voltage: Voltage = Field(Quantity(12.0, "V"), description="nominal voltage of the house bank")
+    chemistry: _one_of("a chemistry", CHEMISTRIES) | None = Field(None, description="chemistry")
+    days: DaysWithout | None = Field(None, description="days that it carries the coach without being charged")
+    depth: Fraction | None = Field(None, description="share of the capacity that may be taken out")
+    end_of_life: Fraction | None = Field(None, description="share of the rated capacity at which it counts as worn out")
+    coldest: Temperature | None = Field(None, description="coldest that its cells are while they are used")
+    module: Module | None = Field(None, description="data sheet of its modules")
+    series: Whole | None = Field(None, description="modules one after another in a string")
+    parallel: Whole | None = Field(None, description="strings side by side")
+    reserve: WholeOrNone | None = Field(None, description="strings of these that are kept switched off")
+    take_off: _one_of("a take-off", TAKE_OFFS) | None = Field(None, description="how its leads are taken off")
+    lead_length: Length | None = Field(None, description="length of one lead from post to post or from post to bar")
+    lead_size: Name | None = Field(None, description="conductor size of these leads")
+    joint_resistance: Resistance | None = Field(None, description="resistance of one bolted joint")
+    module_fuse: Current | None = Field(None, description="rating of the fuse of each string")
+    devices: tuple[BusDevice, ...] = Field((), description="devices on its bus with the voltages that they stand")
+    others: tuple[OtherBattery, ...] = Field((), description="batteries that stay beside it")
+
+
+class EfficiencyPoint(Section):
+    """One line of an inverter's data sheet."""
+
+    power: Power = Field(description="AC power delivered")
+    efficiency: Fraction = Field(description="efficiency at that power")
+
+
+class Inverter(Section):
+    """[inverter]: the house inverter, from its data sheet."""
+
+    name: Name = Field("Inverter", description="name of the inverter")
+    rated_power: Power = Field(description="AC power that it delivers without end")
+    idle: Power = Field(description="draw from the bank while it is on with nothing connected")
+    on: tuple[Window, ...] = Field(("00:00-24:00",), description="spans of the day when it is switched on")
+    efficiency: tuple[EfficiencyPoint, ...] = Field(description="three points of its data sheet")
+
+    @model_validator(mode="after")
+    def _three_points(self):
+        powers = [point.power.to("W").magnitude for point in self.efficiency]
+        if len(powers) != 3 or len({0.0, *powers}) != 4:
+            raise InputError(".efficiency", f"{len(powers)} points stand there, {len({*powers} - {0.0})} of them useful",
+                             "three points, each at another power above 0",
+                             '{ power = "300 W", efficiency = "91 %" }')  # fmt: skip
+        return self
+
+
+class Circuit(Section):
+    """[[circuits]]: a pair of conductors from one place to another, there already or to be built."""
+
+    name: Name = Field(description="name of the circuit")
+    from_: Name = Field(alias="from", description="where it starts, on the side of the source")
+    to: Name = Field(description="where it ends")
+    length: Length | None = Field(None, description="length of the run, one way")
+    current: Current | None = Field(None, description="most that it carries for long")
+    purpose: _one_of("a purpose", PURPOSES) = Field(description="what it is for")
+    existing: Existing | None = Field(None, description="what becomes of one that is there; absent for a new one")
+    limit: Current | None = Field(None, description='most that it may carry, with existing = "limit"')
+    size: Name | None = Field(None, description="conductor size, there or chosen")
+    fuse: Current | None = Field(None, description="rating of its fuse or breaker, there or chosen")
+    insulation: Name | None = Field(None, description="insulation of the conductor")
+    note: Note | None = Field(None, description="what else a survey found")
+
+    @model_validator(mode="after")
+    def _complete(self):
+        if (self.existing == "limit") != (self.limit is not None):
+            given = "absent" if self.limit is None else "given"
+            raise InputError("", f"existing is {quoted(self.existing or 'absent')} and limit is {given}",
+                             'a limit with existing = "limit", and only then',
+                             'existing = "limit", limit = "20 A"')  # fmt: skip
+        for key in ("length", "current"):
+            if getattr(self, key) is None and self.existing != "remove":
+                raise InputError(f".{key}", "it is missing", "a value for every circuit that is not removed",
+                                 example_of(type(self).model_fields[key]))  # fmt: skip
+        return self
+
+
+class Equipment(Section):
+    """[[equipment]]: a thing with a mass, there already or to be bought."""
+
+    name: Name = Field(description="name of the thing")
+    kind: _one_of("a kind of equipment", EQUIPMENT_KINDS) = Field(description="kind of equipment")
+    existing: Existing | None = Field(None, description="what becomes of one that is there; absent for a new one")
+    mass: Mass | None = Field(None, description="mass of all of it")
+    note: Note | None = Field(None, description="what else a survey found")
