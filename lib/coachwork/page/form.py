@@ -1,6 +1,6 @@
 """The form for a coach: it reads and writes the coach file for people who will not edit TOML.
 
-It is built from the models of coach.py, so a section added there is here at once. A field without a
+It is built from the models of sections.py, so a section added there is here at once. A field without a
 description there is no field here. What is typed is kept as text, right or wrong, until it is saved; what
 was not touched keeps the very value that it had.
 """
@@ -14,7 +14,7 @@ import typing
 
 from pydantic import ValidationError
 
-from coachwork import bootstrap, coach, files
+from coachwork import bootstrap, coach, files, sections
 from coachwork.page import widgets
 from coachwork.quantities import InputError, Kind, number_text, quoted
 
@@ -46,11 +46,11 @@ def shape(field):
     for part in parts:
         several = typing.get_origin(part) is tuple
         inner = typing.get_args(part)[0] if several else part
-        if isinstance(inner, type) and issubclass(inner, coach.Section):
+        if isinstance(inner, type) and issubclass(inner, sections.Section):
             return ("tables" if several else "table"), inner
         if several:
-            return "values", coach.reader_of(field)
-    return "value", coach.reader_of(field)
+            return "values", sections.reader_of(field)
+    return "value", sections.reader_of(field)
 
 
 def optional(field):
@@ -209,7 +209,7 @@ class Draft:
                 else:
                     value = read_value(given, of, label) if given.strip() else None
                 if field.is_required() and value in (None, []) and not (what == "table" and given):
-                    raise InputError(label, "it is empty", field.description, coach.example_of(field))
+                    raise InputError(label, "it is empty", field.description, sections.example_of(field))
             except InputError as error:
                 faults[here] = Fault(error, (here,))
                 continue
