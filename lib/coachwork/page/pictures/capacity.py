@@ -1,0 +1,276 @@
+"""Pictures of the capacity lesson: voltage at rest, from label to use, the bank with its leads, modules lost."""
+
+import math
+
+import numpy
+
+from coachwork import capacity, conductor
+from coachwork.page.pictures import COLOURS, HATCHES, Picture
+from coachwork.quantities import Q, floats, show
+
+MOST_MODULES = 6
+REST_VOLTS = Q(13.0, "V")
+SIDES = ("plus", "minus")
+
+
+def _round_up(value):
+    """The next of 1, 1.5, 2, 3, 5, 7 times a power of ten: limits that move in few steps keep moves quick."""
+    power = 10.0 ** math.floor(math.log10(max(value, 1e-9)))
+    return next(top * power for top in (1, 1.5, 2, 3, 5, 7, 10) if value <= 0.98 * top * power)
+
+
+class RestVoltage(Picture):
+    """Voltage at rest against state of charge for three chemistries, with a line at the charge asked for."""
+
+    title = "Voltage at rest against state of charge"
+
+    def build(self, fig):
+        levels = numpy.linspace(0, 1, 101)
+        axes = fig.subplots()
+        axes.set(xlim=(0, 100), ylim=(11, 14), xlabel="State of charge in %", ylabel="Voltage of a 12 V battery at rest")
+        for name, style, colour in zip(capacity.chemistries(), ("-", "--", "-."), ("blue", "vermilion", "green")):
+            axes.plot(levels * 100, [self._volts(name, level) for level in levels], style, color=COLOURS[colour], label=name)
+        fig.legend(loc="outside lower center", ncols=3)
+        self.line = axes.axvline(50, color="#222222", lw=1.2, ls=":")
+        (self.marks,) = axes.plot([50] * 3, [12] * 3, "o", color="black")
+        self.moving = [self.line, self.marks]
+
+    @staticmethod
+    def _volts(name, level):
+        cells = capacity.chemistry(name).cells_for_12_volt
+        return floats(capacity.open_circuit_voltage(name, level, cells), "V")
+
+    def update(self, charge):
+        volts = [self._volts(name, charge / 100) for name in capacity.chemistries()]
+        self.line.set_xdata([charge, charge])
+        self.marks.set_data([charge] * 3, volts)
+        told = ", ".join(f"{name} {value:.2f} V" for name, value in zip(capacity.chemistries(), volts))
+        lower = [self._volts(name, max(0.0, charge / 100 - 0.1)) for name in capacity.chemistries()]
+        drops = [high - low for high, low in zip(volts, lower)]
+        words = (
+            f"At {charge:g} %: {told}. Ten percent less shows as "
+            + ", ".join(f"{1000 * drop:.0f} mV" for drop in drops)
+            + "."
+        )
+        alt = (
+            "Three curves from 0 to 100 % of charge: lithium iron phosphate rises steeply up to 10 %, then is nearly flat "
+            f"near 13.2 V; AGM and flooded lead-acid rise steadily from 11.7 and 12.0 V. A line marks {charge:g} %: {told}."
+        )
+        return words, alt
+
+
+class FromLabelToUse(Picture):
+    """What must stand on the label, and what each factor takes of it until the need is left."""
+
+    title = "From the label to what can be used"
+    names = ("label", "cold", "fast discharge", "age", "left in", "use")
+
+    def __init__(self, module_energy=Q(3072, "Wh")):
+        self.module_energy = module_energy
+
+    def build(self, fig):
+        axes = fig.subplots()
+        axes.set(xlim=(-0.6, 5.6), ylim=(0, 10), ylabel="Energy in kWh")
+        axes.set_xticks(range(6), ["on the\nlabel", "lost to\ncold", "lost to fast\ndischarge", "lost to\nage",
+                                   "left in for\nlong life", "can be\nused"])  # fmt: skip
+        axes.grid(axis="x", visible=False)
+        colours = ["sky", "blue", "purple", "orange", "yellow", "green"]
+        self.bars = axes.bar(range(6), [1] * 6, width=0.72, edgecolor="black", color=[COLOURS[name] for name in colours])
+        for bar, hatch in zip(self.bars, ("", *HATCHES[1:5], "")):
+            bar.set_hatch(hatch)
+        self.axes = axes
+        self.moving = list(self.bars)
+
+    def update(self, energy, days, chemistry, depth, end, temperature, hours):
+        facts = capacity.chemistry(chemistry)
+        need = capacity.autonomy_energy(Q(energy, "Wh"), days)
+        cold = capacity.temperature_factor(chemistry, Q(temperature, "degF"))
+        fast = capacity.rate_factor(facts.rated_hours, Q(hours, "h"), facts.peukert_exponent)
+        factors = depth / 100, end / 100, cold, fast
+        label = capacity.rated_energy(need, capacity.size_factor(chemistry, *factors))
+        steps = capacity.steps_from_label(label, chemistry, *factors)
+        taken = {step.what: floats(step.taken, "kWh") for step in steps}
+        top, use = floats(label, "kWh"), floats(need, "kWh")
+        self.limits(self.axes, y=(0, _round_up(top)))
+        low = top
+        for name, bar in zip(self.names, self.bars):
+            height = {"label": top, "use": use}.get(name, taken.get(name, 0.0))
+            low = low - height if name not in ("label", "use") else 0.0 if name == "use" else top
+            bar.set_y(0.0 if name in ("label", "use") else low)
+            bar.set_height(height)
+        count = capacity.strings_needed(label, self.module_energy, 1)
+        words = (
+            f"{show(label)} must stand on the label, {top / use:.2f} times the {show(need)} to be used: "
+            f"{count:.0f} modules of {show(self.module_energy)}."
+        )
+        lost = ", ".join(f"{name} {show(Q(value, 'kWh'))}" for name, value in taken.items())
+        alt = f"Bars that step down from {show(label)} on the label to {show(need)} that can be used; in between: {lost}."
+        return words, alt
+
+
+class BankLeads(Picture):
+    """Modules side by side with the current in each lead, for three ways to take the current off."""
+
+    title = "How the modules share the current"
+    size = (8, 4.6)
+
+    def __init__(self, internal_resistance=Q(3, "mohm"), lead_size="2/0"):
+        self.internal_resistance = internal_resistance
+        self.per_length = conductor.resistance_per_length(lead_size, Q(104, "degF"))
+        self.lead_size = lead_size
+
+    def build(self, fig):
+        from matplotlib.patches import FancyBboxPatch
+
+        axes = fig.subplots()
+        axes.set(xlim=(-1.05, 6.35), ylim=(-1.25, 2.35))
+        axes.set_axis_off()
+        axes.spines[:].set_visible(False)
+        plus, minus = COLOURS["vermilion"], COLOURS["black"]
+        self.modules = [
+            axes.add_patch(FancyBboxPatch((0, 0), 0.7, 1, boxstyle="round,pad=0,rounding_size=0.06", ec="black", lw=1.2))
+            for _ in range(MOST_MODULES)
+        ]
+        middle = dict(ha="center", va="center")
+        self.texts = [axes.text(0, 0.5, "", linespacing=1.5, **middle) for _ in range(MOST_MODULES)]
+
+        def line(side, width):
+            return axes.plot([], [], "-", color=plus if side == "plus" else minus, lw=width, solid_capstyle="butt")[0]
+
+        self.leads = {side: [line(side, 2) for _ in range(MOST_MODULES)] for side in SIDES}
+        self.labels = {side: [axes.text(0, 0, "", **middle) for _ in range(MOST_MODULES)] for side in SIDES}
+        self.bars = {side: line(side, 9) for side in SIDES}
+        self.ends = {side: line(side, 7.5) for side in SIDES}
+        self.words = {side: axes.text(0, 0, "", **middle) for side in SIDES}
+        self.moving = [*self.modules, *self.leads["plus"], *self.leads["minus"], *self.bars.values(), *self.ends.values(),
+                       *self.texts, *self.labels["plus"], *self.labels["minus"], *self.words.values()]  # fmt: skip
+
+    def update(self, modules, take_off, length, joint, current):
+        count = round(modules)
+        lead = capacity.lead_resistance(Q(length, "ft"), self.per_length, Q(joint, "mohm"))
+        branches = [capacity.Branch(REST_VOLTS, self.internal_resistance)] * count
+        sharing = capacity.share(branches, take_off, lead, Q(current, "A"))
+        amps = [floats(one, "A") for one in sharing.currents]
+        hardest = [number + 1 for number, value in enumerate(amps) if value > 0.995 * max(amps)]
+        hardest = [] if len(hardest) == count else hardest
+        self._draw_modules(count, amps, hardest)
+        for side, level, outward in (("plus", 1.0, 1), ("minus", 0.0, -1)):
+            self._draw_side(side, level, outward, count, take_off, sharing, current)
+        told = ", ".join(f"{value:.1f}" for value in amps)
+        words = (
+            f"Each lead with its joints is {show(lead)}. The modules give {told} A: no. "
+            f"{' and '.join(map(str, hardest))} {100 * (sharing.unevenness - 1):.0f} % above an equal share."
+            if hardest
+            else f"Each lead with its joints is {show(lead)}. The modules share alike: {told} A."
+        )
+        alt = (
+            f"{count} modules side by side, taken off by {take_off}, drawn with their leads; "
+            f"{current:g} A altogether; module currents from left to right {told} A."
+        )
+        return words, alt
+
+    def _place(self, number, count):
+        return 3 - (count - 1) / 2 + number
+
+    def _draw_modules(self, count, amps, hardest):
+        for number, (box, text) in enumerate(zip(self.modules, self.texts)):
+            there = number < count
+            box.set_visible(there)
+            text.set_visible(there)
+            if there:
+                at = self._place(number, count)
+                box.set_x(at - 0.35)
+                box.set_facecolor(COLOURS["orange"] if number + 1 in hardest else "#dceaf5")
+                text.set_position((at, 0.5))
+                text.set_text(f"no. {number + 1}\n{amps[number]:.1f} A")
+
+    def _draw_side(self, side, level, outward, count, take_off, sharing, current):
+        barred = take_off == "bus bars"
+        rail = level + outward * (0.55 if barred else 0.22)
+        places = [self._place(number, count) for number in range(count)]
+        for number, (line, label) in enumerate(zip(self.leads[side], self.labels[side])):
+            name = f"{side} lead {number + 1}"
+            there = name in sharing.leads
+            line.set_visible(there)
+            label.set_visible(there)
+            if not there:
+                continue
+            amps = floats(sharing.leads[name], "A")
+            if barred:
+                line.set_data([places[number]] * 2, [level, rail])
+                label.set_position((places[number] + 0.42, level + outward * 0.3))
+            else:
+                line.set_data([places[number - 1], places[number - 1], places[number], places[number]],
+                              [level, rail, rail, level])  # fmt: skip
+                label.set_position(((places[number - 1] + places[number]) / 2, rail + outward * 0.2))
+            line.set_linewidth(1.5 + 6 * abs(amps) / max(current, 1))
+            label.set_text(f"{amps:.0f} A")
+        self.bars[side].set_visible(barred)
+        if barred:
+            self.bars[side].set_data([places[0] - 0.35, places[-1] + 0.35], [rail, rail])
+        at_last = side == "minus" and take_off == "diagonal"
+        start = (places[-1] if at_last else places[0]) + (0 if not barred else -0.35)
+        edge = 6.2 if at_last else -0.9
+        path = [rail, rail] if barred else [level, rail + outward * 0.42, rail + outward * 0.42]
+        self.ends[side].set_data([start, edge] if barred else [start, start, edge], path)
+        self.words[side].set_position(((5.85 if at_last else -0.55), path[-1] + outward * 0.22))
+        self.words[side].set_text(f"{side} {current:.0f} A")
+
+
+class ModulesLost(Picture):
+    """What the hardest-worked module carries, and what energy is left, as modules are lost."""
+
+    title = "When modules are lost"
+    most = 4
+
+    def __init__(self, arrangement, level):
+        self.arrangement, self.level = arrangement, level
+
+    def build(self, fig):
+        current, energy = fig.subplots(1, 2)
+        for axes in (current, energy):
+            axes.set_xticks(range(self.most), ["whole", "one\nlost", "two\nlost", "three\nlost"])
+            axes.grid(axis="x", visible=False)
+            axes.set_xlim(-0.6, self.most - 0.4)
+        limit = floats(self.arrangement.module.continuous, "A")
+        current.set(ylim=(0, 2 * limit), ylabel="Hardest-worked module in A")
+        current.axhline(limit, color="black", ls="--", lw=1.6, zorder=3)
+        current.set_title(f"Dashed: module limit {limit:.0f} A")
+        energy.set_title("Energy left")
+        energy.set(ylabel="Energy by the label in kWh")
+        self.currents = current.bar(range(self.most), [1] * self.most, width=0.7, edgecolor="black", color=COLOURS["blue"])
+        self.energies = energy.bar(range(self.most), [1] * self.most, width=0.7, edgecolor="black", color=COLOURS["green"])
+        self.axes, self.limit = energy, limit
+        self.moving = [*self.currents, *self.energies]
+
+    def update(self, modules, take_off, power):
+        from dataclasses import replace
+
+        count = round(modules)
+        bank = replace(self.arrangement, parallel=count, take_off=take_off, reserve=0)
+        losses = [capacity.after_losing(bank, lost, Q(power, "W"), self.level) for lost in range(min(count, self.most))]
+        self.limits(self.axes, y=(0, _round_up(floats(bank.energy, "kWh"))))
+        told = []
+        for place, (bar, left) in enumerate(zip(self.currents, self.energies)):
+            loss = losses[place] if place < len(losses) else None
+            amps = 0.0 if loss is None or loss.current is None else floats(loss.current, "A")
+            bar.set_height(amps)
+            bar.set_facecolor(COLOURS["vermilion"] if amps > self.limit else COLOURS["blue"])
+            bar.set_hatch("//" if amps > self.limit else "")
+            left.set_height(floats(loss.rated_energy, "kWh") if loss else 0.0)
+            if loss is not None:
+                carried = f"{amps:.0f} A" if loss.current is not None else "not carried"
+                told.append(f"{place} lost {carried}, {show(loss.rated_energy.to('kWh'))}")
+        first = next((loss for loss in losses if loss.exceeded), None)
+        words = (
+            f"{show(Q(power, 'W'))} are carried with up to {len(losses) - 1} lost."
+            if first is None
+            else f"Whole, it breaks: {first.exceeded[0]}."
+            if first.lost == 0
+            else f"With {first.lost} lost it breaks: {first.exceeded[0]}."
+        )
+        alt = (
+            f"Two rows of bars for a bank of {count}: current of the hardest-worked module against its limit of "
+            f"{self.limit:.0f} A, and energy left: " + "; ".join(told) + "."
+        )
+        return words, alt
