@@ -114,7 +114,7 @@ def test_metric_copper_is_less_than_its_name():
 def test_iec_reading_undoes_its_own_temperature_factor():
     warm = conductor.resistance_per_length("16 mm2", C75)
     assert warm.m_as("ohm/km") * conductor.iec_60228_factor(C75) == pytest.approx(1.21, rel=1e-12)
-    assert warm.m_as("ohm/km") / 1.21 == pytest.approx(conductor.resistance_at(Q(1, "ohm"), C75).magnitude, rel=0.005)
+    assert warm.m_as("ohm/km") / 1.21 == pytest.approx(conductor.resistance_at(Q(1, "ohm"), C75).m_as("ohm"), rel=0.005)
 
 
 def test_area_length_resistance_go_there_and_back():

@@ -166,7 +166,7 @@ def test_temperatures_in_a_difference_are_in_celsius(function, expected):
     text = working(function, resistance=Q(2, "mohm"), temperature=Q(167, "degF")).text()
     assert expected in text
     assert "T = 167 °F = 75 °C" in text
-    assert "0.00243 Ω" in text
+    assert "2.43 mΩ" in text
 
 
 def test_absolute_temperature_is_in_kelvin():
