@@ -13,24 +13,32 @@ class Bench(Panel):
     """A panel with a picture. Made by `bench`."""
 
     def __init__(self, picture, parts, predict="", title=""):
-        self.sheet = Sheet(picture)
-        _matches(picture, parts)
+        self.drawing = picture
         width, height = (round(inches * PIXELS) for inches in picture.size)
         lead = f"Predict first: {predict}" if predict else ""
         super().__init__(parts, title or picture.title, lead, frame=[width, height])
+        self.result, self.alt = self.sheet().update(**self.settings)
 
     def show_units(self):
-        """The picture's own text may speak of feet or metres: it is built anew."""
-        self.sheet = Sheet(self.sheet.picture, self.ratio)
-        self.result, self.alt = self.sheet.update(**self.settings)
+        """The picture's own text may speak of feet or metres: it is built anew when somebody looks."""
+        self._sheet = None
         super().show_units()
 
+    def sheet(self):
+        """The picture on paper, in the resolution and units of the page."""
+        if not self._sheet or self._sheet.ratio != self.ratio:
+            self._sheet = Sheet(self.drawing, self.ratio)
+        return self._sheet
+
     def changed(self, settings):
-        if self.ratio != self.sheet.ratio:
-            self.sheet = Sheet(self.sheet.picture, self.ratio)
-        self.result, self.alt = self.sheet.update(**settings)
+        sheet = self.sheet()
+        self.result, self.alt = sheet.update(**settings)
         self.spoken = self.result
-        self.picture = self.sheet.png()
+        self.picture = sheet.png()
+
+    def plain(self):
+        self.result, self.alt = self.sheet().update(**self.settings)
+        return super().plain()
 
 
 def bench(picture, *parts, predict="", title=""):
@@ -48,6 +56,7 @@ def bench(picture, *parts, predict="", title=""):
             predict="Will halving the hours halve the energy? Decide, then move the slider.",
         )
     """
+    _matches(picture, parts)
     return Bench(picture, parts, predict, title)
 
 

@@ -97,6 +97,9 @@ class Sheet:
             self.figure = Figure(picture.size, dpi=PIXELS * ratio)
             self.canvas = FigureCanvasAgg(self.figure)
             picture.build(self.figure)
+        # Room for labels is found when the background is drawn, never between moves.
+        self.layout = self.figure.get_layout_engine()
+        self.figure.set_layout_engine("none")
 
     def update(self, **settings):
         """Bring the artists to the settings; returns (words, alt)."""
@@ -128,9 +131,11 @@ class Sheet:
     def _draw_background(self):
         renderer = self.canvas.get_renderer()
         with styled():
-            layout = self.figure.get_layout_engine()
-            if layout:
-                layout.execute(self.figure)
+            if self.layout:
+                self.figure.set_layout_engine(self.layout)
+                for _ in range(2):  # the first round finds the room, the second settles
+                    self.layout.execute(self.figure)
+                self.figure.set_layout_engine("none")
             live = [artist for axes in [*self.figure.axes, None] for artist in self._over(axes, renderer)]
             for artist in self.figure.findobj():
                 artist.set_animated(False)
@@ -147,11 +152,12 @@ class Sheet:
             drawn = [*self.figure.artists, *self.figure.lines, *self.figure.patches, *self.figure.texts]
         else:
             drawn = [child for child in axes.get_children() if child is not axes.patch]
-        drawn = sorted((one for one in drawn if one.get_visible()), key=lambda one: one.get_zorder())
-        first = next((at for at, one in enumerate(drawn) if one in self.picture.moving), len(drawn))
+        drawn = sorted(drawn, key=lambda one: one.get_zorder())
+        moving = [one in self.picture.moving for one in drawn]
+        first = moving.index(True) if True in moving else len(drawn)
         box = self.figure.bbox if axes is None else axes.bbox.padded(1)
-        return [one for one in drawn[first:]
-                if one in self.picture.moving or one.get_window_extent(renderer).overlaps(box)]  # fmt: skip
+        return [one for one, moves in zip(drawn[first:], moving[first:])
+                if moves or one.get_visible() and one.get_window_extent(renderer).overlaps(box)]  # fmt: skip
 
     def _layer(self, artist, renderer):
         """A function that puts one artist on the paper."""
@@ -171,8 +177,10 @@ class Sheet:
 def png(pixels):
     """RGBA pixels to a PNG: RGB, no filter, quickest compression. On a local line time counts, not size."""
     height, width = pixels.shape[:2]
-    rows = numpy.zeros((height, 1 + 3 * width), numpy.uint8)
-    rows[:, 1:] = pixels[..., :3].reshape(height, -1)
+    rows = numpy.zeros((height, 1 + 3 * width), numpy.uint8)  # each begins with a 0: no filter
+    rgb = numpy.ndarray((height, width, 3), numpy.uint8, rows, 1, (1 + 3 * width, 3, 1))
+    for channel in range(3):  # five times as fast as all three at once
+        rgb[..., channel] = pixels[..., channel]
 
     def chunk(kind, data):
         return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
@@ -186,4 +194,4 @@ def still(picture, ratio=2.0, **settings):
     """One picture as PNG bytes, for print."""
     sheet = Sheet(picture, ratio)
     sheet.update(**settings)
-    return png(sheet.full_pixels())
+    return sheet.png()
