@@ -187,12 +187,17 @@ def test_a_missing_file_gets_one_sentence(tmp_path, path):
 
 
 def test_an_older_format_is_migrated(monkeypatch, mine):
+    def names_were_titles(tree):
+        return {**{key: tree[key] for key in tree if key != "title"}, "format": 2, "name": tree["title"]}
+
+    mine.write_text(SMALL.replace('name = "Small"', 'title = "Small"'))
     monkeypatch.setattr(coach, "FORMAT", 2)
-    monkeypatch.setitem(coach.MIGRATIONS, 1, lambda tree: {**tree, "format": 2, "name": tree["name"] + ", migrated"})
+    monkeypatch.setitem(coach.MIGRATIONS, 1, names_were_titles)
     read = coach.read(mine)
-    assert (read.format, read.name) == (2, "Small, migrated")
-    saved = read.changed("energy", margin=0.3).save()
-    assert saved.name == "Small, migrated" and saved.energy.margin == 0.3
+    assert (read.format, read.name) == (2, "Small")
+    assert read.changed("energy", margin=0.3).save().energy.margin == 0.3
+    written = mine.read_text()
+    assert "format = 2" in written and 'name = "Small"' in written and "title" not in written and "# measured" in written
 
 
 def test_windows_line_ends_and_byte_order_mark_are_read_and_kept(mine):

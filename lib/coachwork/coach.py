@@ -14,7 +14,7 @@ from pydantic import Field, PrivateAttr, ValidationError, model_validator
 from coachwork import bootstrap, files
 from coachwork.quantities import InputError, nearest, quoted
 from coachwork.sections import (
-    Bank, Body, Circuit, EnergyPlan, Equipment, Inverter, Load, Name, Note, Reads, Season, Section,
+    Bank, Body, Circuit, CycleLife, EnergyPlan, Equipment, Inverter, Load, Name, Note, Reads, Season, Section,
 )  # fmt: skip
 
 FORMAT = 1
@@ -35,6 +35,7 @@ class Coach(Section):
     loads: tuple[Load, ...] = Field((), description="what takes energy")
     energy: EnergyPlan = Field(EnergyPlan(), description="decisions of lesson 01")
     capacity: Bank = Field(Bank(), description="the house bank")
+    cycle_life: CycleLife = Field(CycleLife(), description="decisions of lesson 03")
     inverter: Inverter | None = Field(None, description="the house inverter")
     circuits: tuple[Circuit, ...] = Field((), description="conductors, from the survey and from the lessons")
     equipment: tuple[Equipment, ...] = Field((), description="things with a mass")
@@ -47,8 +48,8 @@ class Coach(Section):
             for place, name in enumerate(names):
                 if name in names[:place]:
                     again = rows[place].name
-                    raise InputError(f".{section}[{place + 1}]", f"the name {quoted(again)} stands there a second time",
-                                     "a name of its own for each", f'"{again} 2"')  # fmt: skip
+                    found = f"the name {quoted(again)} stands there a second time"
+                    raise InputError(f".{section}[{place + 1}]", found, "a name of its own for each", f'"{again} 2"')
         seasons = [season.name for season in self.seasons]
         months = [month for season in self.seasons for month in season.months]
         if not seasons or len(set(months)) < len(months):
@@ -61,8 +62,9 @@ class Coach(Section):
         for place, names in named.items():
             for name in names:
                 if name not in seasons:
+                    near = nearest(name, seasons) or seasons[0]
                     raise InputError(place, f"{quoted(name)} is not a season of this file",
-                                     "one of " + ", ".join(seasons), f'"{nearest(name, seasons) or seasons[0]}"')  # fmt: skip
+                                     "one of " + ", ".join(seasons), f'"{near}"')  # fmt: skip
         return self
 
     def __eq__(self, other):
@@ -105,7 +107,7 @@ class Coach(Section):
         return self._successor(tree)
 
     def replaced(self, values):
-        """A new coach that says `values` (a dict, as of a coach file), to be saved in the file of this one."""
+        """A new coach that says `values` (a dict, as of a coach file), to be saved in this one's file."""
         return self._successor(values)
 
     def _rows(self, tree, section):
@@ -139,8 +141,8 @@ class Coach(Section):
         """Write the file and return the coach as read back from it; comments and layout stay.
 
         A demo is never written: a copy goes into the reader's folder. The version before is kept as
-        `NAME.previous.toml`. Raises InputError, with every file as it was, where the file changed since it was
-        read, where another file stands at `path`, and where it cannot be written.
+        `NAME.previous.toml`. Raises InputError, with every file as it was, where the file changed since
+        it was read, where another file stands at `path`, and where it cannot be written.
         """
         if path is None and self.path is None:
             raise InputError("coach", "no file is named", "a path to save to", '"my-coach.toml"')
@@ -202,8 +204,8 @@ def parse(text, place="coach file"):
         found = f"its format is {quoted(version)}" if "format" in tree else "it has no format"
         raise InputError(place, found, "the format of the file in its first line", f"format = {FORMAT}")
     if version > FORMAT:
-        raise InputError(place, f"its format is {version}, from a newer workbook", f"format {FORMAT} or older",
-                         hint="open it with that newer workbook")  # fmt: skip
+        raise InputError(place, f"its format is {version}, from a newer workbook",
+                         f"format {FORMAT} or older", hint="open it with that newer workbook")  # fmt: skip
     for older in range(version, FORMAT):
         tree = MIGRATIONS[older](tree)
     return _build(tree, place)
@@ -216,7 +218,8 @@ def _build(tree, place):
         first, *others = error.errors(include_url=False)
     found = first.get("ctx", {}).get("error")
     if not isinstance(found, InputError):  # the one thing that no reader of ours looks at
-        found = InputError("", f"{quoted(first['input'])} stands there", "a list in square brackets", '["summer"]')
+        given = quoted(first["input"])
+        found = InputError("", f"{given} stands there", "a list in square brackets", '["summer"]')
     where, at = "", tree
     for part in first["loc"]:  # pydantic's path, in words and counted from 1: loads[3] "Water pump".power
         at = at[part] if isinstance(at, (dict, list, tuple)) else None
@@ -231,7 +234,10 @@ def _build(tree, place):
 def _file_bytes(coach, known):
     """The file of a coach, made from the bytes that were read by changing only what differs."""
     text = known.decode("utf-8-sig")
-    made = files.edit_toml(text, parse(text).plain() if text else {}, coach.plain())
+    old = tomllib.loads(text)
+    if old.get("format") == FORMAT:  # as written, so that "1,000 W" and "20 %" stay where they mean the same
+        old = parse(text).plain()
+    made = files.edit_toml(text, old, coach.plain())
     if parse(made) != coach:
         raise RuntimeError(f"the file made for {coach.name!r} does not read back as the same coach")
     return made.encode("utf-8-sig" if known.startswith(b"\xef\xbb\xbf") else "utf-8")
@@ -265,6 +271,6 @@ def current():
 
 
 def choose(path):
-    """Make the coach in the file at `path` the reader's, and return it; only one that can be read can be chosen."""
+    """Make the coach in the file at `path` the reader's, and return it; it must be one that can be read."""
     files.replace(bootstrap.home() / CHOICE, f"{read(path).path}\n".encode())
     return current()

@@ -9,7 +9,7 @@ from coachwork.quantities import Quantity, write_quantity
 
 
 def replace(path, content):
-    """Put the bytes `content` at `path` in one step: whoever reads sees the whole old file or the whole new one.
+    """Put the bytes `content` at `path` in one step: whoever reads sees all of the old file or of the new one.
 
     Folders are made where missing. Raises OSError, with the old file whole and no draft left beside it.
     """
@@ -37,7 +37,7 @@ def toml_value(value):
 
 
 def edit_toml(text, old, new):
-    """The TOML text changed so that it says `new`, given that it says `old`; what stays the same keeps its layout.
+    """The TOML text changed so that it says `new`, where it said `old`; what stays the same keeps its layout.
 
     Both are dicts of TOML values. Tables in a list of tables are known by their `name`; one that is renamed
     in its place stays the same table.

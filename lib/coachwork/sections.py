@@ -14,8 +14,8 @@ from pydantic_core import core_schema
 
 from coachwork import files
 from coachwork.quantities import (
-    Charge, Count, Current, Fraction, InputError, Kind, Length, Mass, Power, Price, Quantity, Resistance,
-    Temperature, Time, Voltage, Volume, nearest, quoted, read_window,
+    Age, Charge, Count, Current, Energy, Fraction, InputError, Kind, Length, Mass, Power, Price,
+    PriceOfEnergy, Quantity, Resistance, Temperature, Time, Voltage, Volume, nearest, quoted, read_window,
 )  # fmt: skip
 
 # ------------------------------------------------------------------------------- what a value may be
@@ -94,10 +94,10 @@ class Reads:
 
 
 def _text(wanted, longest, forbidden):
-    forbidden = re.compile(f"[{forbidden}\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]")
+    control = re.compile(f"[{forbidden}\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]")
 
     def accepts(value):
-        return isinstance(value, str) and value.strip() and len(value) <= longest and not forbidden.search(value)
+        return isinstance(value, str) and value.strip() and len(value) <= longest and not control.search(value)
 
     return Annotated[str, Reads(f"{wanted} of at most {longest} characters", '"Water pump"', accepts)]
 
@@ -123,6 +123,8 @@ Existing = _one_of("what happens to what is there", EXISTING)
 HoursADay = Annotated[Quantity, Kind("time a day", "h", "3 h", low=0, high=24)]
 Margin = Annotated[float, Kind("margin", "", "20 %", low=0, high=2, percent=True)]
 DaysWithout = Annotated[float, Kind("number of days", "", "2", low=0.1, high=30)]
+CyclesAWeek = Annotated[float, Kind("number of cycles a week", "", "5", low=0, high=7)]
+WeeksAYear = Annotated[float, Kind("number of weeks", "", "26", low=0, high=52)]
 ShareLost = Annotated[float, Kind("share lost", "", "2 %", low=0, high=0.5, percent=True)]
 
 
@@ -272,7 +274,7 @@ class OtherBattery(Section):
     voltage: Voltage = Field(description="nominal voltage")
     charge: Charge = Field(description="rated amp-hours")
     age: Time | None = Field(None, description="how old it is")
-    joined: _one_of("how it is joined to the bank", JOINED) = Field(description="how it is joined to the bank")
+    joined: _one_of("a way to be joined", JOINED) = Field(description="how it is joined to the bank")
 
 
 class BusDevice(Section):
@@ -290,19 +292,38 @@ class Bank(Section):
     chemistry: _one_of("a chemistry", CHEMISTRIES) | None = Field(None, description="chemistry")
     days: DaysWithout | None = Field(None, description="days that it carries the coach without being charged")
     depth: Fraction | None = Field(None, description="share of the capacity that may be taken out")
-    end_of_life: Fraction | None = Field(None, description="share of the rated capacity at which it counts as worn out")
+    end_of_life: Fraction | None = Field(None, description="share of the rated capacity when it is worn out")
     coldest: Temperature | None = Field(None, description="coldest that its cells are while they are used")
     module: Module | None = Field(None, description="data sheet of its modules")
     series: Whole | None = Field(None, description="modules one after another in a string")
     parallel: Whole | None = Field(None, description="strings side by side")
     reserve: WholeOrNone | None = Field(None, description="strings of these that are kept switched off")
     take_off: _one_of("a take-off", TAKE_OFFS) | None = Field(None, description="how its leads are taken off")
-    lead_length: Length | None = Field(None, description="length of one lead from post to post or from post to bar")
+    lead_length: Length | None = Field(None, description="length of one lead, post to post or post to bar")
     lead_size: Name | None = Field(None, description="conductor size of these leads")
     joint_resistance: Resistance | None = Field(None, description="resistance of one bolted joint")
     module_fuse: Current | None = Field(None, description="rating of the fuse of each string")
-    devices: tuple[BusDevice, ...] = Field((), description="devices on its bus with the voltages that they stand")
+    devices: tuple[BusDevice, ...] = Field((), description="devices on its bus, with what they stand")
     others: tuple[OtherBattery, ...] = Field((), description="batteries that stay beside it")
+
+
+class CycleLife(Section):
+    """[cycle_life]: how the bank is used over a year, and the decisions of lesson 03."""
+
+    cycles_per_week: CyclesAWeek | None = Field(None, description="cycles in a week of use")
+    days_per_cycle: Whole | None = Field(None, description="days from one charge to the next")
+    charge_window: Window | None = Field(None, description="span of the day when it is charged")
+    weeks_in_use: WeeksAYear | None = Field(None, description="weeks of use in a year, the rest is storage")
+    top_charge: Fraction | None = Field(None, description="state of charge at which charging ends")
+    use_temperature: Temperature | None = Field(None, description="mean temperature of its cells in use")
+    storage_temperature: Temperature | None = Field(None, description="mean temperature in storage")
+    storage_charge: Fraction | None = Field(None, description="state of charge in storage")
+    standing_current: Current | None = Field(None, description="what is drawn in storage, everything off")
+    energy_price: PriceOfEnergy | None = Field(None, description="what a kWh into the bank costs")
+    years_wanted: Age | None = Field(None, description="how long its owner wants it to last")
+    warranty_years: Age | None = Field(None, description="years that its warranty runs")
+    warranty_cycles: Count | None = Field(None, description="cycles that its warranty covers")
+    warranty_energy: Energy | None = Field(None, description="energy that its warranty covers")
 
 
 class EfficiencyPoint(Section):
@@ -325,7 +346,7 @@ class Inverter(Section):
     def _three_points(self):
         powers = [point.power.to("W").magnitude for point in self.efficiency]
         if len(powers) != 3 or len({0.0, *powers}) != 4:
-            raise InputError(".efficiency", f"{len(powers)} points stand there, {len({*powers} - {0.0})} of them useful",
+            raise InputError(".efficiency", f"{len(powers)} points stand there, {len({*powers} - {0.0})} of use",
                              "three points, each at another power above 0",
                              '{ power = "300 W", efficiency = "91 %" }')  # fmt: skip
         return self
@@ -340,7 +361,7 @@ class Circuit(Section):
     length: Length | None = Field(None, description="length of the run, one way")
     current: Current | None = Field(None, description="most that it carries for long")
     purpose: _one_of("a purpose", PURPOSES) = Field(description="what it is for")
-    existing: Existing | None = Field(None, description="what becomes of one that is there; absent for a new one")
+    existing: Existing | None = Field(None, description="what becomes of what is there; absent if new")
     limit: Current | None = Field(None, description='most that it may carry, with existing = "limit"')
     size: Name | None = Field(None, description="conductor size, there or chosen")
     fuse: Current | None = Field(None, description="rating of its fuse or breaker, there or chosen")
@@ -366,6 +387,6 @@ class Equipment(Section):
 
     name: Name = Field(description="name of the thing")
     kind: _one_of("a kind of equipment", EQUIPMENT_KINDS) = Field(description="kind of equipment")
-    existing: Existing | None = Field(None, description="what becomes of one that is there; absent for a new one")
+    existing: Existing | None = Field(None, description="what becomes of what is there; absent if new")
     mass: Mass | None = Field(None, description="mass of all of it")
     note: Note | None = Field(None, description="what else a survey found")
