@@ -363,6 +363,12 @@ class Kind:
     def _refuse(self, place, found, hint="", wanted=""):
         return InputError(place, found, wanted or self._wanted(), f'"{self.example}"', hint)
 
+    def _mixed(self, value):
+        """Watts for volt-amperes or the other way: one dimension, but not one thing. V times A may be either."""
+        names = list(value.units._units)
+        volt_amperes = names[0].endswith("volt_ampere") if len(names) == 1 else None
+        return volt_amperes == {"power": True, "apparent power": False}.get(self.name, "neither")
+
     def _check_range(self, value, place, given):
         try:
             values = numpy.asarray(value, float)
@@ -399,10 +405,8 @@ class Kind:
             return value if isinstance(value, numpy.ndarray) else float(value)
         if not isinstance(value, pint.Quantity):
             raise self._refuse(place, f"{given} has no unit")
-        got = _kind_name(value)
-        # watts and volt-amperes have one dimension, but are not one thing; volts times amps may be either
-        mixed = {got, self.name} == {"power", "apparent power"} and len(value.units._units) == 1
-        if value.dimensionality != self.unit.dimensionality or mixed:
+        if value.dimensionality != self.unit.dimensionality or self._mixed(value):
+            got = _kind_name(value)
             raise self._refuse(place, f"{given} is {got}", _STEPS.get((got, self.name), ""))
         if self.name == "temperature" and str(value.units).startswith("delta_"):
             raise self._refuse(place, f"{given} is a difference of temperatures")
