@@ -257,7 +257,7 @@ _PAIRS = [
     ("kilometer / hour", "mile_per_hour"), ("meter / second", "mile_per_hour"),
     ("meter ** 3 / hour", "cubic_foot_per_minute"), ("liter / second", "cubic_foot_per_minute"),
     ("liter / hour", "gallon_per_hour"),
-    ("kilopascal", "pound_force_per_square_inch"), ("ohm / kilometer", "ohm / kilofoot"),
+    ("kilopascal", "pound_force_per_square_inch"), ("newton", "force_pound"), ("ohm / kilometer", "ohm / kilofoot"),
     ("watt / meter ** 2 / kelvin", "btu_per_hour / foot ** 2 / delta_degree_Fahrenheit"),
     ("watt / kelvin", "btu_per_hour / delta_degree_Fahrenheit"),
     ("meter ** 2 * kelvin / watt", "foot ** 2 * delta_degree_Fahrenheit / btu_per_hour"),
@@ -497,6 +497,18 @@ KINDS = {
         Kind("specific heat", "J/(kg*K)", "1000 J/(kg K)", low=0),
         Kind("activation energy", "kJ/mol", "53 kJ/mol", low=0),
         Kind("voltage temperature coefficient", "mV/K", "-3 mV/K"),
+        Kind("irradiance", "W/m**2", "800 W/m2", low=0),
+        Kind("net radiation", "W/m**2", "-50 W/m2"),
+        Kind("energy of the sun", "kWh/m**2", "5 kWh/m2", low=0),
+        Kind("angle", "deg", "30 deg"),
+        Kind("altitude", "m", "5000 ft", low=-500, high=9000),
+        Kind("pressure", "kPa", "83 kPa", low=0),
+        Kind("wind speed", "m/s", "3 m/s", low=0),
+        Kind("share per kelvin", "1/K", "-0.35 %/K", shown="percent/K"),
+        Kind("heat transfer", "W/(m**2*K)", "25 W/(m2 K)", low=0),
+        Kind("force", "N", "50 lbf", low=0),
+        Kind("time shift", "min", "-13 min"),
+        Kind("day of the year", "", "172", low=1, high=366),
     )
 }  # fmt: skip
 
@@ -532,6 +544,18 @@ Age = Annotated[Quantity, KINDS["age"]]
 SpecificHeat = Annotated[Quantity, KINDS["specific heat"]]
 ActivationEnergy = Annotated[Quantity, KINDS["activation energy"]]
 VoltageTemperatureCoefficient = Annotated[Quantity, KINDS["voltage temperature coefficient"]]
+Irradiance = Annotated[Quantity, KINDS["irradiance"]]
+NetRadiation = Annotated[Quantity, KINDS["net radiation"]]
+SunEnergy = Annotated[Quantity, KINDS["energy of the sun"]]
+Angle = Annotated[Quantity, KINDS["angle"]]
+Altitude = Annotated[Quantity, KINDS["altitude"]]
+Pressure = Annotated[Quantity, KINDS["pressure"]]
+WindSpeed = Annotated[Quantity, KINDS["wind speed"]]
+SharePerKelvin = Annotated[Quantity, KINDS["share per kelvin"]]
+HeatTransfer = Annotated[Quantity, KINDS["heat transfer"]]
+Force = Annotated[Quantity, KINDS["force"]]
+TimeShift = Annotated[Quantity, KINDS["time shift"]]
+DayOfYear = Annotated[float, KINDS["day of the year"]]
 
 
 ABOVE_ZERO = object()  # beside a kind in an annotation: zero is refused, because the formula divides by it
