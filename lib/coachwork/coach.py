@@ -14,7 +14,8 @@ from pydantic import Field, PrivateAttr, ValidationError, model_validator
 from coachwork import bootstrap, files
 from coachwork.quantities import InputError, nearest, quoted
 from coachwork.sections import (
-    Bank, Body, Circuit, CycleLife, EnergyPlan, Equipment, Inverter, Load, Name, Note, Reads, Season, Section,
+    Bank, Body, Circuit, CycleLife, EnergyPlan, Equipment, Inverter, Load, Name, Note, Place, Reads, Season,
+    Section, SunPlan,
 )  # fmt: skip
 
 FORMAT = 1
@@ -36,6 +37,8 @@ class Coach(Section):
     energy: EnergyPlan = Field(EnergyPlan(), description="decisions of lesson 01")
     capacity: Bank = Field(Bank(), description="the house bank")
     cycle_life: CycleLife = Field(CycleLife(), description="decisions of lesson 03")
+    place: Place = Field(Place(), description="where the coach is lived in")
+    sun: SunPlan = Field(SunPlan(), description="the array on the roof")
     inverter: Inverter | None = Field(None, description="the house inverter")
     circuits: tuple[Circuit, ...] = Field((), description="conductors, from the survey and from the lessons")
     equipment: tuple[Equipment, ...] = Field((), description="things with a mass")

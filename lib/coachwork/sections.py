@@ -14,8 +14,9 @@ from pydantic_core import core_schema
 
 from coachwork import files
 from coachwork.quantities import (
-    Age, Charge, Count, Current, Energy, Fraction, InputError, Kind, Length, Mass, Power, Price,
-    PriceOfEnergy, Quantity, Resistance, Temperature, Time, Voltage, Volume, nearest, quoted, read_window,
+    Age, Angle, Area, Charge, Count, Current, Energy, Fraction, InputError, Kind, Length, Mass, Power, Price,
+    PriceOfEnergy, Quantity, Resistance, SharePerKelvin, Temperature, Time, Voltage, Volume, nearest, quoted,
+    read_window,
 )  # fmt: skip
 
 # ------------------------------------------------------------------------------- what a value may be
@@ -32,6 +33,16 @@ JOINED = {
     "in parallel": "wired straight to the bank",
     "through a charger": "only a DC-DC charger between them",
     "not at all": "a system of its own",
+}
+SOLAR_CONTROLLERS = {
+    "MPPT": "turns the array's voltage into the bank's and its current up by as much",
+    "PWM": "a switch: the array's current goes into the bank at the bank's voltage",
+}
+MOUNTINGS = {
+    "flat on the roof, insulated back": "glued down or nearly so: the hottest",
+    "close to the roof, glass both sides": "a hand's breadth of air underneath",
+    "open rack, polymer back": "tilted up in the wind, ordinary module",
+    "open rack, glass both sides": "tilted up in the wind, glass on both sides",
 }
 EXISTING = {
     "keep": "stays as it is",
@@ -324,6 +335,77 @@ class CycleLife(Section):
     warranty_years: Age | None = Field(None, description="years that its warranty runs")
     warranty_cycles: Count | None = Field(None, description="cycles that its warranty covers")
     warranty_energy: Energy | None = Field(None, description="energy that its warranty covers")
+
+
+class Place(Section):
+    """[place]: where the coach is lived in."""
+
+    weather: Name | None = Field(None, description="a place with a typical year, or the path of a weather file")
+    coldest: Temperature | None = Field(None, description="lowest air temperature to expect there")
+
+
+class SolarModule(Section):
+    """[sun.module]: data sheet of the solar modules, at 1000 W/m2 and 25 °C."""
+
+    name: Name = Field(description="make and model, or an invented name")
+    power: Power = Field(description="maximum power")
+    voltage: Voltage = Field(description="voltage at maximum power")
+    current: Current = Field(description="current at maximum power")
+    open_circuit_voltage: Voltage = Field(description="open-circuit voltage")
+    short_circuit_current: Current = Field(description="short-circuit current")
+    power_coefficient: SharePerKelvin = Field(description="change of the power with temperature")
+    voltage_coefficient: SharePerKelvin = Field(description="change of the open-circuit voltage with temperature")
+    substrings: Whole = Field(description="parts with a bypass diode each; 1 where there is none")
+    series_fuse: Current = Field(description="largest fuse that may protect it")
+    highest_voltage: Voltage = Field(description="highest voltage of a string of them")
+    length: Length = Field(description="length")
+    width: Length = Field(description="width")
+    mass: Mass = Field(description="mass of one")
+    price_low: Price | None = Field(None, description="lower end of its price")
+    price_high: Price | None = Field(None, description="upper end of its price")
+
+
+class SolarController(Section):
+    """[sun.controller]: data sheet of the charge controller between the array and the bank."""
+
+    name: Name = Field(description="make and model, or an invented name")
+    kind: _one_of("a kind of controller", SOLAR_CONTROLLERS) = Field(description="kind of controller")
+    highest_voltage: Voltage = Field(description="highest voltage that its array terminals stand")
+    output_current: Current = Field(description="most that it gives to the bank")
+    efficiency: Fraction = Field(description="efficiency")
+    headroom: Voltage = Field(description="voltage by which the array must stand above the bank")
+    highest_bank_voltage: Voltage = Field(description="highest voltage of a bank that it charges")
+    coldest: Temperature | None = Field(None, description="coldest at which it works")
+    mass: Mass | None = Field(None, description="mass")
+    price_low: Price | None = Field(None, description="lower end of its price")
+    price_high: Price | None = Field(None, description="upper end of its price")
+
+
+class Obstacle(Section):
+    """One thing on the roof that throws a shadow on modules near it."""
+
+    name: Name = Field(description="name of the thing")
+    height: Length = Field(description="height above the modules")
+    width: Length = Field(description="width, across its direction")
+    distance: Length = Field(description="distance to the nearest edge of the modules")
+    direction: Angle = Field(description="where it stands as seen from them, clockwise from north")
+    modules: Whole = Field(1, description="modules that lie within its reach")
+
+
+class SunPlan(Section):
+    """[sun]: the array on the roof, and the decisions of lesson 05."""
+
+    module: SolarModule | None = Field(None, description="data sheet of its modules")
+    series: Whole | None = Field(None, description="modules one after another in a string")
+    parallel: Whole | None = Field(None, description="strings side by side")
+    controller: SolarController | None = Field(None, description="data sheet of its controller")
+    mounting: _one_of("a mounting", MOUNTINGS) | None = Field(None, description="how the modules are mounted")
+    tilt: Angle | None = Field(None, description="tilt of the modules from level")
+    azimuth: Angle | None = Field(None, description="where tilted modules face, clockwise from north")
+    soiling: Fraction | None = Field(None, description="share lost to dust")
+    wanted: Fraction | None = Field(None, description="share of the days that the sun is to carry alone")
+    roof: Area | None = Field(None, description="free and unshaded area of the roof")
+    obstacles: tuple[Obstacle, ...] = Field((), description="things on the roof that throw shadows")
 
 
 class EfficiencyPoint(Section):
