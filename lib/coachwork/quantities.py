@@ -497,6 +497,8 @@ KINDS = {
         Kind("specific heat", "J/(kg*K)", "1000 J/(kg K)", low=0),
         Kind("activation energy", "kJ/mol", "53 kJ/mol", low=0),
         Kind("voltage temperature coefficient", "mV/K", "-3 mV/K"),
+        Kind("capacitance", "F", "15 mF", low=0, shown="mF"),
+        Kind("let-through", "A**2*s", "41000 A2 s", low=0),
         Kind("irradiance", "W/m**2", "800 W/m2", low=0),
         Kind("net radiation", "W/m**2", "-50 W/m2"),
         Kind("energy of the sun", "kWh/m**2", "5 kWh/m2", low=0),
@@ -509,6 +511,12 @@ KINDS = {
         Kind("force", "N", "50 lbf", low=0),
         Kind("time shift", "min", "-13 min"),
         Kind("day of the year", "", "172", low=1, high=366),
+        Kind("air flow", "m**3/h", "50 cfm", low=0, shown="cfm"),
+        Kind("fuel", "L", "2 gal", low=0, shown="gal"),
+        Kind("fuel rate", "L/h", "0.3 gph", low=0, shown="gph"),
+        Kind("heat content", "kWh/L", "120238 Btu/gal", low=0),
+        Kind("heat of combustion", "kJ/kg", "43900 kJ/kg", low=0),
+        Kind("specific fuel consumption", "kg/kWh", "0.29 kg/kWh", low=0),
     )
 }  # fmt: skip
 
@@ -544,6 +552,8 @@ Age = Annotated[Quantity, KINDS["age"]]
 SpecificHeat = Annotated[Quantity, KINDS["specific heat"]]
 ActivationEnergy = Annotated[Quantity, KINDS["activation energy"]]
 VoltageTemperatureCoefficient = Annotated[Quantity, KINDS["voltage temperature coefficient"]]
+Capacitance = Annotated[Quantity, KINDS["capacitance"]]
+LetThrough = Annotated[Quantity, KINDS["let-through"]]
 Irradiance = Annotated[Quantity, KINDS["irradiance"]]
 NetRadiation = Annotated[Quantity, KINDS["net radiation"]]
 SunEnergy = Annotated[Quantity, KINDS["energy of the sun"]]
@@ -556,6 +566,12 @@ HeatTransfer = Annotated[Quantity, KINDS["heat transfer"]]
 Force = Annotated[Quantity, KINDS["force"]]
 TimeShift = Annotated[Quantity, KINDS["time shift"]]
 DayOfYear = Annotated[float, KINDS["day of the year"]]
+AirFlow = Annotated[Quantity, KINDS["air flow"]]
+Fuel = Annotated[Quantity, KINDS["fuel"]]
+FuelRate = Annotated[Quantity, KINDS["fuel rate"]]
+HeatContent = Annotated[Quantity, KINDS["heat content"]]
+HeatOfCombustion = Annotated[Quantity, KINDS["heat of combustion"]]
+SpecificFuel = Annotated[Quantity, KINDS["specific fuel consumption"]]
 
 
 ABOVE_ZERO = object()  # beside a kind in an annotation: zero is refused, because the formula divides by it
