@@ -315,17 +315,28 @@ class Form(widgets.Panel):
     # ---- what is shown
 
     def _redraw(self):
-        self.settings = {"from": self.settings["from"]} if self.settings["from"] in self.starts else {}
+        """Draw the page anew. What is chosen in the lists that stay goes in by settings: so their parts stay the same."""
+        chosen = {"page": next(words for words, page in _pages().items() if page == self.page)}
+        if self.settings["from"] in self.starts:
+            chosen["from"] = self.settings["from"]
+        if names := self._row_names():
+            self.rows[self.page] = min(self.rows.get(self.page, 0), len(names) - 1)
+            chosen[_name("row", (self.page,))] = names[self.rows[self.page]]
+        self.settings = chosen
         self.put(self._all_parts())
 
+    def _row_names(self):
+        """What the rows of the shown list are called, numbered so that no two are the same."""
+        rows = self.draft.tree.get(self.page)
+        return [f"{at}. {row['name'] or 'without a name'}" for at, row in enumerate(rows, 1)] if isinstance(rows, list) else []
+
     def _all_parts(self):
-        pages = _pages()
         return [
             widgets.group(
                 "start", f"Open now: {self.draft.coach.name}",
                 widgets.choice("from", "Coach to start from", list(self.starts)), widgets.button("open", "Open it"),
             ),
-            widgets.choice("page", "Part of the coach", list(pages), next(words for words in pages if pages[words] == self.page)),
+            widgets.choice("page", "Part of the coach", list(_pages())),
             *self._page_parts(),
             widgets.button("save", "Save, and use this coach in the lessons"),
         ]  # fmt: skip
@@ -342,12 +353,11 @@ class Form(widgets.Panel):
         new, back = widgets.button(_name("add", path), f"New {one_of(of)}"), self._back((*path, 0))
         if not typed:
             return [widgets.words("none", f"{label_of(self.page)}: none yet."), new, *back]
-        row = self.rows[self.page] = min(self.rows.get(self.page, 0), len(typed) - 1)
-        names = [f"{at}. {one['name'] or 'without a name'}" for at, one in enumerate(typed, 1)]
+        row = self.rows[self.page]
         shown = self._controls(fields_of(of), typed[row], (*path, row))
         remove = widgets.button(_name("remove", (*path, row)), f"Remove this {one_of(of)}")
         return [
-            widgets.choice(_name("row", path), label_of(self.page), names, names[row]), new, *back,
+            widgets.choice(_name("row", path), label_of(self.page), self._row_names()), new, *back,
             widgets.group("fields", f"{label_of(one_of(of))} {row + 1} of {len(typed)}", *shown, remove, columns=True),
         ]  # fmt: skip
 
@@ -360,8 +370,9 @@ class Form(widgets.Panel):
         return widgets.group(_name("frame", path), label, *self._controls(fields_of(model), typed, path), *remove, columns=True)
 
     def _controls(self, fields, typed, path):
+        """The controls of a section: first its own fields, then what it holds in frames."""
         parts = []
-        for key, field in fields.items():
+        for key, field in sorted(fields.items(), key=lambda one: shape(one[1])[0] in ("table", "tables")):
             (what, of), here = shape(field), (*path, key)
             if what == "table":
                 parts.append(self._table(field, of, typed[key], here))
@@ -392,15 +403,17 @@ class Form(widgets.Panel):
 
     def changed(self, settings):
         new = self._take(settings)
-        if _pages()[settings["page"]] != self.page:
-            self.page, self.removed = _pages()[settings["page"]], None
-            self._redraw()
-        elif self._row_chosen(settings) != self.rows.get(self.page, 0):
-            self.rows[self.page] = self._row_chosen(settings)
-            self._redraw()
-        elif any(len(path) == 3 and path[-1] == "name" for path in new):  # the list of rows shows it
+        page, row = _pages()[settings["page"]], self._row_chosen(settings)
+        turned = page != self.page or row != self.rows.get(page, 0)
+        if page != self.page:
+            self.page, self.removed = page, None
+        elif turned:
+            self.rows[page] = row
+        if turned or any(len(path) == 3 and path[-1] == "name" for path in new):  # the list of rows shows names
             self._redraw()
         self._tell(bool(new))
+        if turned:
+            self.spoken = next(part["label"] for part in self._own[2:] if part["kind"] in ("group", "words"))
 
     def pressed(self, name, settings):
         self._take(settings)
@@ -452,8 +465,8 @@ class Form(widgets.Panel):
 
     def _row_chosen(self, settings):
         name = _name("row", (self.page,))
-        options = widgets.leaves(self._own).get(name, {"options": ()})["options"]
-        return options.index(settings[name]) if options else self.rows.get(self.page, 0)
+        part = widgets.leaves(self._own).get(name)
+        return part["options"].index(settings[name]) if part else self.rows.get(self.page, 0)
 
     def _tell(self, news=False):
         """Show what is wrong beside its field, and how it stands below; a screen reader hears what is new."""
@@ -462,6 +475,7 @@ class Form(widgets.Panel):
         for path, fault in faults.items():
             if self.strict or not self.touched.isdisjoint(fault.about):
                 notes[self._control_of(path)] = ["error", str(fault.error)]
+        notes.pop("", None)  # of what is not on this page
         self.notes = notes
         self.strict = self.strict and bool(faults)
         if self.strict:
@@ -472,15 +486,14 @@ class Form(widgets.Panel):
         elif news:
             self.result = "All is as it was opened."
         new = [text for name, (mark, text) in notes.items() if before.get(name) != [mark, text]]
-        self.spoken = new[0] if new else self.result if news and before and not notes else ""
+        if new or news:  # else what was said before is still true
+            self.spoken = new[0] if new else self.result if before and not notes else ""
         return described, faults
 
     def _control_of(self, path):
-        """The part beside which a fault at a path is shown."""
-        shown = widgets.leaves(self._own)
-        if _name("at", path) in shown:
-            return _name("at", path)
-        return _name("row", path) if _name("row", path) in shown else _name("frame", path)
+        """The part beside which a fault at a path is shown, or empty text."""
+        shown = set(_names(self._own))
+        return next((name for verb in ("at", "row", "frame", "add") if (name := _name(verb, path)) in shown), "")
 
     def _save(self):
         self.strict = True
@@ -493,7 +506,7 @@ class Form(widgets.Panel):
             self._redraw()
             self._tell()
             goal = self._control_of(first)
-            self.go_to(goal if not goal.startswith("frame") else _name("add", first))
+            self.go_to(_name("add", first) if goal.startswith("frame") else goal)
             self.spoken = f"{self.result} {faults[first].error}"
             return
         try:
@@ -512,12 +525,13 @@ class Form(widgets.Panel):
         )
 
     def _write(self, described):
-        """The coach saved: a file of the reader's in its place, any other under its name in the reader's folder."""
+        """The coach saved: a file of the reader's in its place, a demo as a copy, any other under the coach's name."""
         described = self.draft.coach.replaced(described.plain())
         path = described.path
         if path is None or path in coach.demos():
             name = re.sub(r"\W+", "-", described.name.lower()).strip("-") or "coach"
-            path = bootstrap.home() / f"{name}.toml"
+            copy = path is not None and described.name == self.draft.coach.name
+            path = bootstrap.home() / (path.name if copy else f"{name}.toml")
             if path.exists() and path.read_bytes() != (described.path.read_bytes() if described.path else None):
                 raise InputError("Name", f"your folder has a file {path.name} already", "a name of its own for this coach",
                                  quoted(described.name + " 2"))  # fmt: skip
@@ -562,16 +576,23 @@ def _control(field, what, reader, text, path):
     name, label = _name("at", path), label_of(path[-1])
     default = None if field.is_required() or field.default in (None, ()) else files.toml_value(field.default)
     default = values_text(default) if isinstance(default, list) else value_text(default, reader) if default is not None else ""
-    help = field.description
+    help = "" if field.description == label.lower() else field.description
     if not isinstance(reader, Kind) and reader.options and what == "value":
         labels = {key: f"{key}: {reader.meanings[key]}" if key in reader.meanings else key for key in reader.options}
         labels = {"": f"not stated ({default})" if default else "not stated"} | labels
         part = widgets.choice(name, label, list(labels.values()), labels[text], help=help)
         return part | {"keys": {words: key for key, words in labels.items()}}
     if not _holds(reader, "any text"):
-        help += ", such as " + reader.example.strip('[]"').replace(" ", "\u00a0")
-    help += "; needed" if field.is_required() else f"; empty means {default}" if default else ""
+        help += (", " if help else "") + "such as " + reader.example.strip('[]"').replace(" ", "\u00a0")
+    more = "needed" if field.is_required() else f"empty means {default}" if default else ""
+    help = "; ".join(filter(None, [help, "commas between several" if what == "values" else "", more]))
     return widgets.text(name, label, text, help=help, lines=3 if what == "value" and _holds(reader, "a\nb") else 1)
+
+
+def _names(parts):
+    for part in parts:
+        yield part["name"]
+        yield from _names(part.get("parts", ()))
 
 
 def _model_at(path):

@@ -114,7 +114,10 @@ function render({ model, el }) {
       input.addEventListener("input", () => { values[part.name] = input.value; typed.add(part.name); });
       input.addEventListener("change", () => { if (sent[part.name] !== input.value) ask(); });
       input.addEventListener("keydown", (event) => { if (event.key === "Enter" && part.enter) ask(part.enter); });
-      return { set: (value) => { input.value = value; }, focus: input, nodes: [label(part), input] };
+      const press = part.press && make("button", "cw-button", { type: "button", textContent: part.press });
+      if (press) press.addEventListener("click", () => ask(part.enter));
+      const row = press ? make("div", "cw-row", {}, input, press) : input;
+      return { set: (value) => { input.value = value; }, focus: input, nodes: [label(part), row] };
     },
     button(part) {
       const node = make("button", "cw-button", { type: "button", id: id(part.name), textContent: part.label });
@@ -139,19 +142,32 @@ function render({ model, el }) {
     return make("div", `cw-part cw-of-${part.kind}`, {}, ...made.nodes, ...about, note);
   };
   const setControl = (name) => controls[name]?.set?.(values[name]);
+  // A part that stays as it was keeps its element: replacing a list while somebody types into it loses keys.
+  let drawn = {};
+  const afresh = (part, text) => {
+    const one = { text, controls: (controls = {}), notes: (notes = {}) };
+    return Object.assign(one, { node: build(part) });
+  };
   const drawParts = () => {
     const old = form.contains(document.activeElement) ? document.activeElement : null;
     const marked = old && [old.selectionStart, old.selectionEnd, old.selectionDirection];
-    const newest = values;
-    controls = {};
-    notes = {};
+    const [newest, before] = [values, drawn];
+    drawn = {};
     values = { ...model.get("values") };
     for (const name of typed) if (name in values) values[name] = newest[name];
-    form.replaceChildren(...model.get("parts").map(build));
+    for (const part of model.get("parts")) {
+      const text = JSON.stringify(part);
+      drawn[part.name] = before[part.name]?.text === text ? before[part.name] : afresh(part, text);
+    }
+    const all = Object.values(drawn);
+    controls = Object.assign({}, ...all.map((one) => one.controls));
+    notes = Object.assign({}, ...all.map((one) => one.notes));
+    for (const one of Object.values(before)) if (!all.includes(one)) one.node.remove();
+    all.forEach(({ node }, place) => form.children[place] === node || form.insertBefore(node, form.children[place] ?? null));
     Object.keys(values).forEach(setControl);
-    const again = old && document.getElementById(old.id);
+    const again = old && old !== document.activeElement ? document.getElementById(old.id) : null;
     again?.focus();
-    if (again && marked[0] !== null) again.setSelectionRange?.(...marked); // only text has a marked part
+    if (again && marked[0] !== null) again.setSelectionRange?.(...marked);
   };
   const drawNotes = () => {
     const given = model.get("notes");
@@ -217,12 +233,16 @@ function render({ model, el }) {
     }
     if (newParts && number) ask();
   };
-  const zoomed = () => ask();
-  const screen = window.matchMedia(`(resolution: ${window.devicePixelRatio}dppx)`);
-  screen.addEventListener("change", zoomed);
+  let screen = null; // says when the page is zoomed away from the present ratio of pixels
+  const zoomed = () => {
+    screen?.removeEventListener("change", zoomed);
+    screen = window.matchMedia(`(resolution: ${window.devicePixelRatio}dppx)`);
+    screen.addEventListener("change", zoomed);
+    ask();
+  };
   model.on("change", refresh);
   refresh();
-  ask();
+  zoomed(); // asks for the first picture
   return () => {
     model.off("change", refresh);
     screen.removeEventListener("change", zoomed);
