@@ -8,6 +8,7 @@ import nbformat
 import pytest
 
 from coachwork import bootstrap
+from coachwork.commands import open as opening
 from coachwork.page import questions as _function  # noqa: F401  (the lesson's name for it must import)
 from coachwork.page.ledger import MODULES
 from coachwork.page.questions import (
@@ -46,10 +47,8 @@ def test_slips_are_told_apart_for_200_seeds(topic, place):
         assert values[0][1] != 0
         for at, (name, value) in enumerate(values):
             for other_name, other in values[at + 1 :]:
-                gap = abs(value - other)
-                assert gap > 2.2 * question.tolerance * max(abs(value), abs(other)), (
-                    f"{name} / {other_name} with {key}"
-                )
+                apart = abs(value - other) > 1.1 * (question.room(value) + question.room(other))
+                assert apart, f"{name} / {other_name} with {key}"
 
 
 @pytest.mark.parametrize("topic, place", NUMBERED)
@@ -141,6 +140,12 @@ def test_units_are_converted_and_a_wrong_kind_meets_the_missing_step():
         asked.judge("5 Wh", asked.given)
 
 
+@pytest.mark.parametrize("answer, words", [("59.5 Wh", "Right"), ("1 Wh", "is more"), ("7 kWh", "is less"), ("20 Wh", "Forgot 3 h")])
+def test_a_wrong_answer_is_told_where_the_right_one_lies(answer, words):
+    verdict = ASK.judge(answer, {"power": Q(20, "W"), "hours": Q(3, "h")})
+    assert words in verdict.words and verdict.words.startswith("Right" if words == "Right" else "Not yet")
+
+
 def test_choice_meets_its_reason():
     assert PICK.judge("this", {}).kind == RIGHT
     assert "Because." in PICK.judge("that", {}).words
@@ -161,6 +166,10 @@ def test_empty_home_means_seed_zero_and_nothing_is_written(panel, tmp_path):
 
 
 def test_another_seed_means_other_numbers(panel, tmp_path):
+    opening.lay_seed(tmp_path)
+    given = learner_seed()
+    opening.lay_seed(tmp_path)
+    assert learner_seed() == given, "a seed is given once"
     (tmp_path / "seed.txt").write_text("4711")
     assert panel.plain() != Questions("energy").plain()
 
@@ -169,19 +178,44 @@ def test_an_answer_is_kept_and_comes_back(panel, tmp_path):
     right = write_quantity(Q(panel.items[0].solution(panel.given[0]), panel.items[0].unit))
     panel.pressed("check-1", panel.settings | {"answer-1": "1 Wh"})
     panel.pressed("check-1", panel.settings | {"answer-1": right})
-    assert panel.result == "1 of 10 right." == Questions("energy").result
+    later = Questions("energy")
+    assert panel.result == "1 of 10 right, 0 of them at the first try." == later.result
+    assert later.notes == panel.notes and later.notes["answer-1"][0] == "right"
+    assert later.settings["answer-1"] == right and later.plain() == panel.plain()
     kept = json.loads((tmp_path / "answers" / "energy.json").read_text(encoding="utf-8"))
-    assert [one["verdict"] for one in kept["answers"]["1/0"]] == [WRONG, RIGHT]
+    [(place, tried)] = kept["answers"].items()
+    assert [one["verdict"] for one in tried] == [WRONG, RIGHT]
     panel.pressed("again", panel.settings)
-    assert panel.result == "0 of 10 right."
-    assert results("energy")["answers"]["1/0"], "earlier tries stay"
+    assert panel.result == "0 of 10 right." and panel.settings["answer-1"] == "" and not panel.notes
+    assert results("energy")["answers"][place], "earlier tries stay"
 
 
-def test_a_damaged_file_is_put_aside(panel, tmp_path):
+def test_the_lesson_open_twice_keeps_the_tries_of_both(panel):
+    other = Questions("energy")
+    panel.pressed("check-1", panel.settings | {"answer-1": "1 Wh"})
+    other.pressed("check-2", other.settings | {"answer-2": "1 Wh"})
+    assert len(results("energy")["answers"]) == 2
+
+
+def test_the_answer_is_told_after_three_misses(panel):
+    for wrong in ("1 Wh", "2 Wh", "1.5 Wh"):
+        assert "The answer is" not in panel.notes.get("answer-1", ["", ""])[1]
+        panel.pressed("check-1", panel.settings | {"answer-1": wrong})
+    assert panel.items[0].told(panel.given[0]) in panel.spoken
+
+
+def test_a_tolerance_may_be_a_difference():
+    warm = Question("?", {}, lambda: Q(68, "degF"), "degF", [], 1, "4 The idea", tolerance="1 delta_degC")
+    assert warm.judge("20 degC", {}).kind == warm.judge("69.7 degF", {}).kind == RIGHT
+    assert warm.judge("70 degF", {}).kind == WRONG
+
+
+@pytest.mark.parametrize("damaged", ["{half", "[]", "{}", '{"format": 1, "round": 0, "answers": {"1": [{"answer": 2}]}}'])
+def test_a_damaged_file_is_put_aside(panel, tmp_path, damaged):
     (tmp_path / "answers").mkdir()
-    (tmp_path / "answers" / "energy.json").write_text("{half")
+    (tmp_path / "answers" / "energy.json").write_text(damaged)
     assert results("energy")["answers"] == {}
-    assert (tmp_path / "answers" / "energy.damaged.json").read_text() == "{half"
+    assert (tmp_path / "answers" / "energy.damaged.json").read_text() == damaged
 
 
 def test_what_cannot_be_read_stands_beside_the_field(panel):

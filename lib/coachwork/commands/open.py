@@ -8,6 +8,7 @@ import argparse
 import hashlib
 import json
 import os
+import secrets
 import sys
 import urllib.request
 import webbrowser
@@ -42,6 +43,7 @@ def main(argv):
         return 0
     try:
         kept = lay_out(home)
+        lay_seed(home)
         command, env = server(home, "--port={}".format(wish.port), *["--no-browser"] * wish.no_browser)
     except OSError as error:
         raise bootstrap.Trouble("Your folder {} cannot be written ({}): name another one in COACHWORK_HOME "
@@ -73,6 +75,12 @@ def lay_out(home, lessons=LESSONS):
                 write(home / name, new)
     write_json(memory, laid)
     return [name for name in beside if name]
+
+
+def lay_seed(home):
+    """Give the reader a number of their own, once, from which their questions are drawn."""
+    if not (home / "seed.txt").exists():
+        write(home / "seed.txt", "{}\n".format(secrets.randbelow(10**6)).encode())
 
 
 def lay_lesson(lesson, home, laid):

@@ -59,9 +59,10 @@ def check(name, label, value=False, *, help=""):
     return _part("check", name, label, bool(value), help)
 
 
-def text(name, label, value="", *, help="", enter="", lines=1):
-    """A line of text, or several `lines`. enter : name of the button that the Enter key presses."""
-    return _part("text", name, label, str(value), help, enter=enter, lines=lines)
+def text(name, label, value="", *, help="", enter="", press="", lines=1):
+    """A line of text, or several `lines`. enter : name of the button that the Enter key presses; with `press`, a
+    button of that name and these words stands beside it."""
+    return _part("text", name, label, str(value), help, enter=enter, press=press, lines=lines)
 
 
 def button(name, label, *, help=""):

@@ -19,9 +19,14 @@ The answer comes from the topic function, called with what is given. A slip is t
 argument, or its result times a factor; both may be functions of what is given. `outcome` is the number of the
 line under "By the end you can" that the question serves, `see` the part of the lesson to read again.
 `Choice` asks for one of several sentences; each wrong one has its reason.
+
+An answer is right within `tolerance`: a share (0.02 unless given), or a text such as "1 delta_degF" where a share
+makes no sense. A wrong answer that no slip explains is told on which side the right one lies; after the third
+miss the learner is told the answer, and can draw new numbers.
 """
 
 import dataclasses
+import hashlib
 import importlib
 import inspect
 import json
@@ -33,6 +38,7 @@ from coachwork.page.widgets import Panel, button, group, radio, text, words
 from coachwork.quantities import KINDS, InputError, Q, Quantity, kinds_of, read_quantity, show
 
 TOLERANCE = 0.02
+MISSES = 3  # after so many the answer is told
 RIGHT, SLIP, WRONG = "right", "slip", "wrong"
 
 
@@ -88,7 +94,7 @@ class Question:
     slips: list
     outcome: int
     see: str
-    tolerance: float = TOLERANCE
+    tolerance: object = TOLERANCE
 
     def draw(self, seed):
         """What is given, drawn by a seed (text): argument names of the answer to values."""
@@ -126,7 +132,7 @@ class Question:
             if self._alike(value, self.mistake(one, given)):
                 reason = one.reason.format(**facts)
                 return Verdict(SLIP, f"Not yet. {reason} See part {self.see}.", one.reason)
-        much = "more" if value > right else "less"
+        much = "more" if value < right else "less"
         return Verdict(WRONG, f"Not yet: the right answer is {much}. See part {self.see}.")
 
     def _read(self, answer):
@@ -144,16 +150,28 @@ class Question:
             (kind or KINDS["number"]).check(value, "answer")
         return float(value.to(self.unit).magnitude)
 
+    def room(self, target):
+        """How far an answer may be from `target`, in the question's unit."""
+        if not isinstance(self.tolerance, str):
+            return self.tolerance * abs(target)
+        gap = read_quantity(self.tolerance, "tolerance")
+        return abs(float(gap.to(f"delta_{Q(1, self.unit).units}" if self.unit in ("degC", "degF") else self.unit).magnitude))
+
     def _alike(self, value, target):
-        return abs(value - target) <= self.tolerance * abs(target)
+        return abs(value - target) <= self.room(target)
 
     def _shown(self, value):
         return show(Q(value, self.unit))
 
-    def parts(self, number, given, seed):
+    def told(self, given):
+        """The right answer in words."""
+        return self._shown(self.solution(given))
+
+    def parts(self, number, given, seed, answer=""):
         """The controls of the question in a panel."""
+        label = "Your answer, with its unit" if self.unit else "Your answer"
         return [words(f"ask-{number}", self.asked(given)),
-                text(f"answer-{number}", "Your answer, with its unit", enter=f"check-{number}")]  # fmt: skip
+                text(f"answer-{number}", label, answer, enter=f"check-{number}", press="Check")]  # fmt: skip
 
 
 def _of(value, given):
@@ -192,9 +210,15 @@ class Choice:
             raise InputError("answer", "nothing is chosen", "one of the sentences")
         return Verdict(SLIP, f"Not yet. {self.wrong[answer]} See part {self.see}.", answer)
 
-    def parts(self, number, given, seed):
+    def told(self, given):
+        """The true sentence."""
+        return self.right
+
+    def parts(self, number, given, seed, answer=None):
         """The controls of the question in a panel."""
-        return [radio(f"answer-{number}", self.text, self.options(seed))]
+        options = self.options(seed)
+        return [radio(f"answer-{number}", self.text, options, answer if answer in options else None),
+                button(f"check-{number}", "Check")]  # fmt: skip
 
 
 # ------------------------------------------------------------------------------- what the learner did
@@ -222,18 +246,27 @@ def results(topic):
     empty = {"format": 1, "seed": learner_seed(), "round": 0, "answers": {}}
     try:
         found = json.loads(path.read_text(encoding="utf-8"))
-        if found["format"] == 1 and isinstance(found["round"], int) and isinstance(found["answers"], dict):
+        texts = [one[key] for tried in found["answers"].values() for one in tried for key in ("answer", "verdict")]
+        if found["format"] == 1 and isinstance(found["round"], int) and all(isinstance(one, str) for one in texts):
             return found
     except FileNotFoundError:
         return empty
-    except (ValueError, KeyError, TypeError):
-        pass
+    except (ValueError, KeyError, TypeError, AttributeError):
+        pass  # put aside below
     path.replace(path.with_suffix(".damaged.json"))
     return empty
 
 
 def _keep(topic, found):
     replace(_file(topic), (json.dumps(found, indent=1, ensure_ascii=False) + "\n").encode("utf-8"))
+
+
+def record(topic, place, try_):
+    """Add a try to the file as it stands now: the same lesson may be open twice."""
+    found = results(topic)
+    found["answers"].setdefault(place, []).append(try_)
+    _keep(topic, found)
+    return found
 
 
 def topic_questions(topic):
@@ -255,18 +288,38 @@ class Questions(Panel):
         self._ask()
 
     def _ask(self):
-        self.seeds = [
-            f"{learner_seed()}/{self.topic}/{place}/{self.found['round']}" for place in range(len(self.items))
-        ]
+        turn = self.found["round"]
+        self.seeds = [f"{learner_seed()}/{self.topic}/{place}/{turn}" for place in range(len(self.items))]
         self.given = [item.draw(seed) for item, seed in zip(self.items, self.seeds)]
-        parts = [
-            group(f"question-{number}", f"Question {number}", *item.parts(number, given, seed),
-                  button(f"check-{number}", f"Check answer {number}"))
-            for number, (item, given, seed) in enumerate(zip(self.items, self.given, self.seeds), 1)
-        ]  # fmt: skip
-        self.notes = {}
+        parts = []
+        for number, (item, given, seed) in enumerate(zip(self.items, self.given, self.seeds), 1):
+            tried = self._tries(number)
+            kept = [tried[-1]["answer"]] if tried else []
+            parts.append(group(f"question-{number}", f"Question {number}", *item.parts(number, given, seed, *kept)))
         self.put([*parts, button("again", "New numbers for all questions")])
+        self.notes = {f"answer-{number}": self._note(number) for number in range(1, len(parts) + 1)
+                      if self._tries(number)}  # fmt: skip
         self.result = self.score()
+
+    def _place(self, number):
+        """Under what the tries at a question are kept: its text, for its number may change with an edition."""
+        text = self.items[number - 1].text.encode("utf-8")
+        return f"{hashlib.sha256(text).hexdigest()[:12]}/{self.found['round']}"
+
+    def _tries(self, number):
+        return self.found["answers"].get(self._place(number), [])
+
+    def _note(self, number):
+        """What stands beside the answer after the last try."""
+        item, given, tried = self.items[number - 1], self.given[number - 1], self._tries(number)
+        try:
+            verdict = item.judge(tried[-1]["answer"], given)
+        except InputError as error:  # kept from an edition that asked for something else
+            return ["error", str(error)]
+        said = verdict.words
+        if verdict.kind != RIGHT and len(tried) >= MISSES:
+            said += f" The answer is: {item.told(given).rstrip('.')}."
+        return ["right" if verdict.kind == RIGHT else "wrong", said]
 
     def show_units(self):
         """Numbers in the questions follow the unit switch."""
@@ -279,36 +332,34 @@ class Questions(Panel):
 
     def pressed(self, name, settings):
         if name == "again":
+            self.found = results(self.topic)
             self.found["round"] += 1
-            self.settings = {}
             _keep(self.topic, self.found)
+            self.settings = {}
             self._ask()
             self.spoken = "New numbers are drawn."
             return
         number = int(name.rpartition("-")[2])
-        place = f"answer-{number}"
-        answer = settings[place] or ""
+        field = f"answer-{number}"
+        answer = settings[field] or ""
         try:
             verdict = self.items[number - 1].judge(answer, self.given[number - 1])
-        except InputError as error:
-            self.notes = {**self.notes, place: ["error", str(error)]}
-            self.spoken = str(error)
-            return
-        tried = self.found["answers"].setdefault(f"{number}/{self.found['round']}", [])
-        tried.append({"answer": answer[:80], "verdict": verdict.kind, "slip": verdict.slip})
-        _keep(self.topic, self.found)
-        self.notes = {**self.notes, place: ["right" if verdict.kind == RIGHT else "wrong", verdict.words]}
+        except InputError as error:  # no try: it could not be read
+            note = ["error", str(error)]
+        else:
+            one = {"answer": answer, "verdict": verdict.kind, "slip": verdict.slip}
+            self.found = dict(record(self.topic, self._place(number), one), round=self.found["round"])
+            note = self._note(number)
+        self.notes = {**self.notes, field: note}
         self.result = self.score()
-        self.spoken = verdict.words
+        self.spoken = note[1]
 
     def score(self):
         """How many of the present numbers are answered, in words."""
-        tries = [
-            self.found["answers"].get(f"{number}/{self.found['round']}", [])
-            for number in range(1, len(self.items) + 1)
-        ]
-        right = sum(any(one["verdict"] == RIGHT for one in tried) for tried in tries)
-        return f"{right} of {len(self.items)} right."
+        verdicts = [[one["verdict"] for one in self._tries(number)] for number in range(1, len(self.items) + 1)]
+        right = sum(RIGHT in tried for tried in verdicts)
+        first = sum(tried[:1] == [RIGHT] for tried in verdicts)
+        return f"{right} of {len(self.items)} right" + (f", {first} of them at the first try." if right else ".")
 
     def plain(self):
         """The questions in words."""
