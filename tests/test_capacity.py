@@ -1,5 +1,6 @@
 """The bank: closed forms, sums by hand, properties, and coaches with arrangements that must miss."""
 
+import itertools
 import math
 
 import pytest
@@ -497,6 +498,16 @@ def test_losses_of_equal_strings_on_bus_bars():
         path = 0.005 + 2 * floats(capacity.arrangement(one).lead, "ohm")
         volts = (rest + math.sqrt(rest**2 - 4 * path / left * 2100)) / 2
         assert floats(loss.current, "A") == pytest.approx(2100 / volts / left)
+
+
+def test_the_worst_way_to_lose_two_of_four_is_taken():
+    bank = capacity.arrangement(build('parallel = 4\ntake_off = "one end"\n'))
+    ways = [bank.share(0.2, power=Q(1500, "W"), out=out) for out in itertools.combinations((1, 2, 3, 4), 2)]
+    found = capacity.after_losing(bank, 2, Q(1500, "W"), 0.2)
+    assert floats(found.current, "A") == pytest.approx(max(floats(one.most, "A") for one in ways))
+    assert floats(found.current, "A") > 1.01 * min(floats(one.most, "A") for one in ways)
+    with pytest.raises(InputError, match="whole number from 0 to 4"):
+        capacity.after_losing(bank, 5, Q(1500, "W"), 0.2)
 
 
 def test_a_fuse_below_the_share_and_an_inverter_minimum_are_named():

@@ -1256,26 +1256,31 @@ def after_losing(arrangement, lost, power, state_of_charge, module_fuse=None, lo
     left = arrangement.energy * ((working - lost) / working)
     if lost == working:
         return Loss(lost, left, None, limit, None, ("nothing is left to carry the load",))
-    worst = None
     alike = arrangement.take_off == "bus bars"  # then it makes no difference which ones are lost
     ways = [tuple(range(1, lost + 1))] if alike else itertools.combinations(range(1, working + 1), lost)
+    whole = bank_elements(arrangement.branches(state_of_charge), arrangement.take_off, arrangement.lead)
+    whole.append(network.power_load("load", "plus", "minus", power))
+    most, volts = -1.0, 0.0
     for out in ways:
+        gone = {f"string {place}" for place in out}
         try:
-            one = arrangement.share(state_of_charge, power=power, out=out)
+            solved = network.solve([element for element in whole if element.name not in gone], ground="minus")
         except network.CannotCarry as refusal:
             return Loss(lost, left, None, limit, None, (f"the bank brings {show(refusal.available)} at most",))
-        if worst is None or one.most > worst.most:
-            worst = one
+        hardest = max(solved.amps[f"string {place}"] for place in range(1, working + 1) if place not in out)
+        if hardest > most:
+            most, volts = hardest, solved.volts["plus"]
+    current, voltage = Quantity(most, "A"), Quantity(volts, "V")
     exceeded = []
-    if worst.most > limit:
-        exceeded.append(f"module limit {show(limit)} by {show(worst.most - limit)}")
-    if module_fuse is not None and worst.most > module_fuse:
-        exceeded.append(f"fuse of {show(module_fuse)} by {show(worst.most - module_fuse)}")
-    if worst.voltage < arrangement.cut_off:
-        exceeded.append(f"low-voltage cut-off {show(arrangement.cut_off)}: the posts stand at {show(worst.voltage)}")
-    if lowest_voltage is not None and worst.voltage < lowest_voltage:
-        exceeded.append(f"inverter minimum {show(lowest_voltage)}: it sees {show(worst.voltage)}")
-    return Loss(lost, left, worst.most, limit, worst.voltage, tuple(exceeded))
+    if current > limit:
+        exceeded.append(f"module limit {show(limit)} by {show(current - limit)}")
+    if module_fuse is not None and current > module_fuse:
+        exceeded.append(f"fuse of {show(module_fuse)} by {show(current - module_fuse)}")
+    if voltage < arrangement.cut_off:
+        exceeded.append(f"low-voltage cut-off {show(arrangement.cut_off)}: the bank stands at {show(voltage)}")
+    if lowest_voltage is not None and voltage < lowest_voltage:
+        exceeded.append(f"inverter minimum {show(lowest_voltage)}: it sees {show(voltage)}")
+    return Loss(lost, left, current, limit, voltage, tuple(exceeded))
 
 
 @dataclasses.dataclass(frozen=True)

@@ -221,7 +221,7 @@ class ModulesLost(Picture):
     """What the hardest-worked module carries, and what energy is left, as modules are lost."""
 
     title = "When modules are lost"
-    most = 4
+    most = 3
 
     def __init__(self, arrangement, level):
         self.arrangement, self.level = arrangement, level
@@ -229,7 +229,7 @@ class ModulesLost(Picture):
     def build(self, fig):
         current, energy = fig.subplots(1, 2)
         for axes in (current, energy):
-            axes.set_xticks(range(self.most), ["whole", "one\nlost", "two\nlost", "three\nlost"])
+            axes.set_xticks(range(self.most), ["whole", "one lost", "two lost"])
             axes.grid(axis="x", visible=False)
             axes.set_xlim(-0.6, self.most - 0.4)
         limit = floats(self.arrangement.module.continuous, "A")

@@ -53,7 +53,7 @@ QUESTIONS = [
     ),
     Choice(
         "A 12.8 V lithium bank has rested overnight and reads 13.25 V. How full is it?",
-        right="Somewhere between a half and two thirds; only counting amp-hours tells it well",
+        right="Somewhere between a half and four fifths; only counting amp-hours tells it well",
         wrong={
             "Full: a full 12 V battery reads 12.7 V": "That is lead-acid. A full lithium bank rests above 13.4 V.",
             "60 %, exactly": "Ten percent of charge are 16 mV here, less than a handheld meter's error.",
