@@ -168,3 +168,11 @@ def test_the_server_is_for_this_machine_and_leaves_other_settings_alone(home):
         assert env[name].startswith(str(home))
     settings = json.loads((home / ".jupyter/app/overrides.json").read_text())
     assert settings["@jupyterlab/apputils-extension:notification"]["fetchNews"] == "false"
+
+
+def test_a_reader_gets_a_seed_once(tmp_path):
+    opening.lay_out(tmp_path)
+    seed = (tmp_path / "seed.txt").read_text()
+    assert 0 <= int(seed) < 10**6
+    opening.lay_out(tmp_path)
+    assert (tmp_path / "seed.txt").read_text() == seed

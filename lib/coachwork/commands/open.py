@@ -60,6 +60,8 @@ def main(argv):
 def lay_out(home, lessons=LESSONS):
     """Lay lessons and pictures in the reader's folder; return the new editions put beside copies."""
     (home / "pictures").mkdir(parents=True, exist_ok=True)
+    if not (home / "seed.txt").exists():        # from now on this reader's questions have numbers of their own
+        write(home / "seed.txt", b"%d\n" % secrets.randbelow(10**6))
     memory = home / ".lessons.json"
     try:
         laid = json.loads(memory.read_text("utf-8"))
