@@ -1,10 +1,10 @@
 """Cycle life: how long a bank lasts, and what a kilowatt-hour from it costs.
 
-A battery ages in two ways at once. It ages by the calendar, faster when it is warm and full, whether it is used
-or not; and it ages by use, faster when it is cycled deep. Two published lithium iron phosphate cells stand here,
-called the large cell (250 Ah) and the small cell (3 Ah). Both are good cells and they age differently: every
-answer is the band between them, never one line. For lead-acid no trustworthy published curve was found; its
-band is from memory and says so.
+A battery ages in two ways at once. It ages by the calendar, faster when it is warm and full, whether it is
+used or not; and it ages by use, faster when it is cycled deep. Two published lithium iron phosphate cells
+stand here, called the large cell (250 Ah) and the small cell (3 Ah). Both are good cells and they age
+differently: every answer is the band between them, never one line. For lead-acid no trustworthy published
+curve was found; its band is from memory and says so.
 
 Depth, state of charge and losses are shares of the rated capacity. A year has 365 days here.
 """
@@ -53,10 +53,8 @@ from coachwork.sources import Source, table
 
 PRACTICE = "common practice, no source"
 LARGE, SMALL = "large", "small"
-LARGE_SOURCE = Source("NREL BLAST-Lite 1.1.1, model of a 250 Ah cell; data doi:10.1016/j.est.2023.109042", "published")
-SMALL_SOURCE = Source("NREL BLAST-Lite 1.1.1, model of a 3 Ah cell; model doi:10.1149/1945-7111/ac86a8", "published")
 END_OF_LIFE = 0.8
-DAYS, HORIZON = 365, 40  # of a year; years after which nobody should ask
+DAYS, HORIZON = 365, 20  # of a year; years beyond which no forecast is given
 WEEK, MONTH = Quantity(1.0, "week"), Quantity(1.0, "month")
 GAS_CONSTANT = Quantity(8.314462618, "J/(mol*K)")
 
@@ -107,7 +105,7 @@ def throughput(rated_energy: Energy, equivalent_full_cycles: Count) -> Energy:
 
 @dataclasses.dataclass(frozen=True, eq=False)
 class Cycles:
-    """Cycles that rainflow counting found: depths (ranges), mean levels and counts (1 or 0.5), arrays of shape (n,)."""
+    """Cycles by rainflow counting: depths (ranges), mean levels, counts (1 or 0.5), arrays of shape (n,)."""
 
     depths: numpy.ndarray
     means: numpy.ndarray
@@ -150,12 +148,16 @@ def rainflow_cycles(levels: list[Number]) -> Cycles:
 
     values = numpy.asarray(levels, float)
     if values.ndim != 1 or not len(values) or not numpy.isfinite(values).all():
-        raise InputError("levels", f"an array of shape {values.shape} is given", "a row of finite numbers", "[1, 0.4, 1]")
+        raise InputError(
+            "levels", f"an array of shape {values.shape} is given", "a row of finite numbers", "[1, 0.4, 1]"
+        )
     values = values[numpy.append(True, numpy.diff(values) != 0)]
     way = numpy.sign(numpy.diff(values))  # turning points are found here: the package is slow on arrays
     turns = values[numpy.concatenate([[True], way[:-1] != way[1:], [True]])] if len(values) > 1 else values
     # The last value stands twice, because the package takes two points for none.
-    found = list(rainflow.extract_cycles([*turns.tolist(), float(turns[-1])])) or [(0.0, float(values[0]), 0.0)]
+    found = list(rainflow.extract_cycles([*turns.tolist(), float(turns[-1])])) or [
+        (0.0, float(values[0]), 0.0)
+    ]
     depths, means, counts, *_ = zip(*found)
     return Cycles(numpy.array(depths), numpy.array(means), numpy.array(counts))
 
@@ -168,18 +170,26 @@ def miners_sum(counts: list[Count], lives: list[Count]) -> Ratio:
     counts : how many cycles of each kind
     lives : how many of that kind alone would end the life, in the same order
 
-    Source: Palmgren 1924 and Miner 1945 (from memory). Order and rest do not matter in it; in a battery they do.
+    Source: Palmgren 1924 and Miner 1945 (from memory). Order and rest do not matter in it; in a battery
+    they do.
     """
     if len(counts) != len(lives) or not len(counts):
-        raise InputError("lives", f"{len(lives)} are given for {len(counts)} counts", "one life for each count", "[500, 1200]")
-    counts, lives = (numpy.array([KINDS["count"].check(one, name) for one in given])
-                     for name, given in (("counts", counts), ("lives", lives)))  # fmt: skip
+        raise InputError(
+            "lives",
+            f"{len(lives)} are given for {len(counts)} counts",
+            "one life for each count",
+            "[500, 1200]",
+        )
+    counts, lives = (
+        numpy.array([KINDS["count"].check(one, name) for one in given])
+        for name, given in (("counts", counts), ("lives", lives))
+    )
     if not (lives > 0).all():
         raise InputError("lives", "a life of 0 cycles is given", "numbers above 0", "[500, 1200]")
     return float((counts / lives).sum())
 
 
-# ------------------------------------------------------------------------------- the large cell, by calendar and by use
+# ------------------------------------------------------------------------------- the large cell
 
 
 @formula
@@ -217,8 +227,10 @@ def calendar_rate(temperature: Temperature, graphite_voltage: Voltage) -> Ratio:
 
     Source: NREL BLAST-Lite, model of a 250 Ah cell, data doi:10.1016/j.est.2023.109042.
     """
-    return 83700 * numpy.exp(-5210 / floats(temperature, "K")) * numpy.exp(
-        -3560 * floats(graphite_voltage, "V") / floats(temperature, "K")
+    return (
+        83700
+        * numpy.exp(-5210 / floats(temperature, "K"))
+        * numpy.exp(-3560 * floats(graphite_voltage, "V") / floats(temperature, "K"))
     )
 
 
@@ -240,7 +252,8 @@ def calendar_loss(calendar_rate: Ratio, age: Age) -> Ratio:
 def cycle_rate(depth_of_discharge: Fraction, c_rate: Ratio, temperature: Temperature) -> Ratio:
     """How fast the large cell ages by use: the share lost in its first full cycle.
 
-    It comes out smaller for a warmer cell. The fit only balances the calendar's share there: do not read it as advice.
+    It comes out smaller for a warmer cell. The fit only balances the calendar's share there: do not read it
+    as advice.
 
     Parameters
     ----------
@@ -250,7 +263,9 @@ def cycle_rate(depth_of_discharge: Fraction, c_rate: Ratio, temperature: Tempera
 
     Source: as for `calendar_rate`. A second term, which is below 1e-200 at any temperature here, is left out.
     """
-    return (4.38e-8 + 1.55e-8 * depth_of_discharge + 1.68e-7 * c_rate) * numpy.exp(2190 / floats(temperature, "K"))
+    return (4.38e-8 + 1.55e-8 * depth_of_discharge + 1.68e-7 * c_rate) * numpy.exp(
+        2190 / floats(temperature, "K")
+    )
 
 
 @formula
@@ -297,7 +312,9 @@ def small_calendar_limit(temperature: Temperature, graphite_voltage: Voltage) ->
     doi:10.1016/j.est.2018.01.019.
     """
     kelvin, root = floats(temperature, "K"), floats(graphite_voltage, "V") ** 0.5
-    return 0.989687151293590 * numpy.exp(-2881067.56019324 * root / kelvin**2 + 8742.06309157261 * root / kelvin)
+    return 0.989687151293590 * numpy.exp(
+        -2881067.56019324 * root / kelvin**2 + 8742.06309157261 * root / kelvin
+    )
 
 
 @formula
@@ -342,7 +359,8 @@ def small_cycle_rate(depth_of_discharge: Fraction, c_rate: Ratio) -> Ratio:
 
     Parameters
     ----------
-    depth_of_discharge : of a cycle; fitted from 80 to 100 %
+    depth_of_discharge : of a cycle; fitted from 80 to 100 %, and without meaning below 18 %, where it turns
+        back
     c_rate : mean rate of charge and discharge while current flows, up to 1
 
     Source: NREL BLAST-Lite, model of a 3 Ah cell; data doi:10.1016/j.jpowsour.2019.227666.
@@ -390,17 +408,25 @@ class Year:
     def __post_init__(self):
         level, kelvin = self.state_of_charge, self.temperature
         if level.ndim != 1 or level.shape != kelvin.shape or not len(level) or len(level) % DAYS:
-            raise InputError("year", f"{level.shape} states of charge and {kelvin.shape} temperatures are given",
-                             f"as many of one as of the other, a multiple of {DAYS}")  # fmt: skip
+            raise InputError(
+                "year",
+                f"{level.shape} states of charge and {kelvin.shape} temperatures are given",
+                f"as many of one as of the other, a multiple of {DAYS}",
+            )
         if not ((0 <= level) & (level <= 1)).all():
-            raise InputError("state of charge", f"{level.min():.3g} to {level.max():.3g} is given", "shares from 0 to 1")
+            raise InputError(
+                "state of charge", f"{level.min():.3g} to {level.max():.3g} is given", "shares from 0 to 1"
+            )
         if not ((200 < kelvin) & (kelvin < 373)).all():
-            raise InputError("temperature", f"{kelvin.min():.3g} to {kelvin.max():.3g} K is given",
-                             "temperatures of a battery, in kelvin")  # fmt: skip
+            raise InputError(
+                "temperature",
+                f"{kelvin.min():.3g} to {kelvin.max():.3g} K is given",
+                "temperatures of a battery, in kelvin",
+            )
 
     @functools.cached_property
     def moved(self):
-        """Charge that each step moves, as a share of the rated capacity, either way; the year closes on itself."""
+        """Charge that each step moves, either way, as a share of the capacity; the year closes on itself."""
         return numpy.abs(numpy.diff(self.state_of_charge, prepend=self.state_of_charge[-1]))
 
     @functools.cached_property
@@ -416,9 +442,9 @@ class Year:
 
     @property
     def c_rate(self):
-        """Mean rate of charge and discharge while current flows (above C/100), 1/h; 0 where none does."""
+        """Mean rate of charge and discharge while current flows (above C/1000), 1/h; 0 where none does."""
         rate = self.moved * (len(self.moved) / (24 * DAYS))
-        flows = rate > 0.01
+        flows = rate > 0.001
         return float(rate[flows].mean()) if flows.any() else 0.0
 
     @property
@@ -427,7 +453,7 @@ class Year:
         return float(numpy.average(self.temperature, weights=self.moved if self.moved.any() else None))
 
     def outside(self, cell):
-        """In what respects this year lies outside what a cell was fitted for: words, none where it lies inside."""
+        """In what this year lies outside what a cell was fitted for: words, none where it lies inside."""
         low, high, most, name = (10, 45, 0.65, LARGE) if cell == LARGE else (20, 40, 1.0, SMALL)
         celsius, depth, found = self.temperature - 273.15, self.cycles.mean_depth, []
         share = float(((celsius < low) | (celsius > high)).mean())
@@ -453,7 +479,8 @@ def year_of_use(
 ) -> Year:
     """A year of so many weeks of use and the rest in storage, hour by hour.
 
-    In a week of use the bank rests full between its cycles. Weeks of use lie together in the middle of the year.
+    In a week of use the bank rests full between its cycles. Weeks of use lie together in the middle of the
+    year.
 
     Parameters
     ----------
@@ -473,7 +500,11 @@ def year_of_use(
     weeks, depth = count(weeks_in_use, "weeks in use"), fraction(depth_of_discharge, "depth of discharge")
     top, storage = fraction(top_charge, "top charge"), fraction(storage_charge, "storage charge")
     warm = floats(kelvin(use_temperature, "use temperature"), "K")
-    cool = warm if storage_temperature is None else floats(kelvin(storage_temperature, "storage temperature"), "K")
+    cool = (
+        warm
+        if storage_temperature is None
+        else floats(kelvin(storage_temperature, "storage temperature"), "K")
+    )
     shape = _daily_cycle() if cycle_shape is None else numpy.asarray(cycle_shape, float)
     long = len(shape) // 24
     if weeks > 52:
@@ -484,10 +515,13 @@ def year_of_use(
     if depth > top:
         raise InputError("depth of discharge", f"{depth:.0%} is given, from a bank charged to {top:.0%}",
                          "no more than there is")  # fmt: skip
-    used = DAYS if weeks == 52 else round(7 * weeks)
+    used = DAYS if 7 * weeks > DAYS - 2 else round(7 * weeks)
     first = (DAYS - used) // 2
     level, temperature = numpy.full(24 * DAYS, storage), numpy.full(24 * DAYS, cool)
     level[24 * first : 24 * (first + used)], temperature[24 * first : 24 * (first + used)] = top, warm
+    if 0 < used < DAYS:  # a day to fill it before, a day to let it down after
+        level[24 * (first - 1) : 24 * first] = numpy.linspace(storage, top, 25)[1:]
+        level[24 * (first + used) : 24 * (first + used + 1)] = numpy.linspace(top, storage, 25)[1:]
     cycles = min(round(cycles_per_week * used / 7), used // long)
     starts = first + numpy.arange(cycles) * used // max(cycles, 1)
     level[(24 * starts[:, None] + numpy.arange(len(shape))).ravel()] = numpy.tile(top - depth * shape, cycles)
@@ -498,7 +532,8 @@ def year_of_use(
 class Fade:
     """Capacity that one published cell loses over the years: shares of the new capacity, month by month.
 
-    cell : its name. years : floats of shape (n,), from 0 to 40. calendar, cycle : what each way has taken by then.
+    cell : its name. years : floats of shape (n,), from 0 to HORIZON. calendar, cycle : what each way has
+    taken by then.
     """
 
     cell: str
@@ -516,25 +551,30 @@ class Fade:
         years = floats(KINDS["age"].check(age, "age"), "day") / DAYS
         if years > HORIZON:
             raise InputError("age", f'"{show(age)}" is given', f"at most {HORIZON} years")
-        return tuple(float(numpy.interp(years, self.years, part)) for part in (self.calendar, self.cycle, self.left))
+        return tuple(
+            float(numpy.interp(years, self.years, part)) for part in (self.calendar, self.cycle, self.left)
+        )
 
     def years_to(self, end_of_life):
-        """Years until so much is left, a float; None where it is later than 40 years."""
+        """Years until so much is left, a float; None where it is later than HORIZON."""
         left = self.left
         if left[-1] > end_of_life:
             return None
         return float(numpy.interp(-end_of_life, -left, self.years))
 
 
+SHALLOWEST = 0.5
 MONTHS = numpy.arange(12 * HORIZON + 1) * (DAYS / 12)  # days at which a Fade is known
 
 
 def fade(year: Year, cell: str) -> Fade:
     """How one published cell ages when a year repeats.
 
-    Unlike days do not average: each moves the cell along its own curve from where it stands. For the power laws of
-    the large cell that has a closed form, the mean of rate^(1/p); for the small cell's curve each month is carried on
-    from the age at which that month alone would have done as much.
+    Unlike days do not average: each moves the cell along its own curve from where it stands. For the power
+    laws of the large cell that has a closed form, the mean of rate^(1/p); for the small cell's curve each
+    month is carried on from the age at which that month alone would have done as much. Cycles shallower
+    than half depth count as if they were of half depth: nothing was fitted there, and the small cell's law
+    would turn back.
 
     Parameters
     ----------
@@ -544,10 +584,16 @@ def fade(year: Year, cell: str) -> Fade:
     Source: the state equations of NREL BLAST-Lite, solved exactly.
     """
     if cell not in (LARGE, SMALL):
-        raise InputError("cell", f'"{cell}" is not known', f"one of {LARGE}, {SMALL}", f'"{nearest(str(cell), (LARGE, SMALL)) or LARGE}"')
+        raise InputError(
+            "cell",
+            f'"{cell}" is not known',
+            f"one of {LARGE}, {SMALL}",
+            f'"{nearest(str(cell), (LARGE, SMALL)) or LARGE}"',
+        )
     kelvin = Quantity(year.temperature, "K")
     volts = _bare(graphite_voltage)(year.state_of_charge)
-    efc, depth, rate = year.equivalent_full_cycles, min(1.0, year.cycles.mean_depth), year.c_rate
+    efc, rate = year.equivalent_full_cycles, year.c_rate
+    depth = min(1.0, max(SHALLOWEST, year.cycles.mean_depth))
     used = MONTHS / DAYS * efc
     if cell == LARGE:
         by_day = _bare(calendar_rate)(kelvin, volts).reshape(DAYS, -1).mean(axis=1)
@@ -555,13 +601,15 @@ def fade(year: Year, cell: str) -> Fade:
         by_step = _bare(cycle_rate)(depth, rate, kelvin)
         cycle = _mean_of_power(by_step, 0.828, year.moved) * used**0.828
     else:
-        limit, shape = (_by_month(_bare(part)(kelvin, volts)) for part in (small_calendar_limit, small_calendar_shape))
+        limit, shape = (
+            _by_month(_bare(part)(kelvin, volts)) for part in (small_calendar_limit, small_calendar_shape)
+        )
         calendar = _carried_on(limit, shape)
         cycle = _bare(small_cycle_loss)(small_cycle_rate(depth, rate), used)
     return Fade(cell, MONTHS / DAYS, calendar, cycle)
 
 
-_bare = inspect.unwrap  # a formula without its checks of every argument, for rows of numbers that were checked already
+_bare = inspect.unwrap  # a formula without the checks of its arguments, for rows of numbers checked already
 
 
 def _mean_of_power(rates, power, weights):
@@ -588,7 +636,7 @@ def _carried_on(limit, shape):
 
 @dataclasses.dataclass(frozen=True)
 class Band:
-    """A span of ages between the least and the most to be expected; None is later than 40 years."""
+    """A span of ages between the least and the most to be expected; None is later than HORIZON."""
 
     shortest: Age | None
     longest: Age | None
@@ -596,11 +644,11 @@ class Band:
     def __str__(self):
         if self.shortest is None:
             return f"more than {HORIZON} years"
-        low, high = floats(self.shortest, "year"), HORIZON if self.longest is None else floats(self.longest, "year")
+        low = floats(self.shortest, "year")
         if self.longest is None:
             return f"{low:.0f} to more than {HORIZON} years"
         digits = 0 if low >= 10 else 1
-        return f"{low:.{digits}f} to {high:.{digits}f} years"
+        return f"{low:.{digits}f} to {floats(self.longest, 'year'):.{digits}f} years"
 
 
 def life(year: Year, end_of_life: Annotated[Fraction, ABOVE_ZERO] = END_OF_LIFE) -> Band:
@@ -611,11 +659,13 @@ def life(year: Year, end_of_life: Annotated[Fraction, ABOVE_ZERO] = END_OF_LIFE)
     year : how it is used
     end_of_life : share of the rated capacity at which it counts as worn out
 
-    Both cells were tested for a few years only. What lies beyond, and every part of the bank that is not a cell
-    (electronics, joints, seals), is not in it. Source: as for `fade`.
+    Both cells were tested for a few years only. What lies beyond, and every part of the bank that is not a
+    cell (electronics, joints, seals), is not in it. Source: as for `fade`.
     """
     end = KINDS["fraction"].check(end_of_life, "end of life")
-    found = sorted((years is None, years or 0.0) for years in (fade(year, cell).years_to(end) for cell in (LARGE, SMALL)))
+    found = sorted(
+        (years is None, years or 0.0) for years in (fade(year, cell).years_to(end) for cell in (LARGE, SMALL))
+    )
     return Band(*(None if late else Quantity(years * DAYS, "day").to("year") for late, years in found))
 
 
@@ -629,14 +679,16 @@ def capacity_after_daily_cycles(
     cell : "large" or "small"
     depth_of_discharge : of each cycle
     temperature : of the cell
-    age : since it was new, at most 40 years
+    age : since it was new, at most 20 years
 
     Source: as for `fade`.
     """
     return fade(year_of_use(7, depth_of_discharge, temperature), cell).at(age)[2]
 
 
-def capacity_after_storage(cell: str, state_of_charge: Fraction, temperature: Temperature, age: Age) -> Fraction:
+def capacity_after_storage(
+    cell: str, state_of_charge: Fraction, temperature: Temperature, age: Age
+) -> Fraction:
     """Capacity left of one published cell that only stood.
 
     Parameters
@@ -644,7 +696,7 @@ def capacity_after_storage(cell: str, state_of_charge: Fraction, temperature: Te
     cell : "large" or "small"
     state_of_charge : at which it stood
     temperature : of the cell
-    age : since it was new, at most 40 years
+    age : since it was new, at most 20 years
 
     Source: as for `fade`.
     """
@@ -669,12 +721,19 @@ def capacity_after_use(
     cell : "large" or "small"
     cycles_per_week, depth_of_discharge, use_temperature, weeks_in_use, storage_temperature, storage_charge,
     top_charge : as for `year_of_use`
-    age : since it was new, at most 40 years
+    age : since it was new, at most 20 years
 
     Source: as for `fade`.
     """
-    year = year_of_use(cycles_per_week, depth_of_discharge, use_temperature, weeks_in_use, storage_temperature,
-                       storage_charge, top_charge)  # fmt: skip
+    year = year_of_use(
+        cycles_per_week,
+        depth_of_discharge,
+        use_temperature,
+        weeks_in_use,
+        storage_temperature,
+        storage_charge,
+        top_charge,
+    )
     return fade(year, cell).at(age)[2]
 
 
@@ -688,11 +747,15 @@ def years_of_daily_cycles(
     cell, depth_of_discharge, temperature : as for `capacity_after_daily_cycles`
     end_of_life : share left that counts as worn out
 
-    Errors: InputError where it lasts more than 40 years. Source: as for `fade`.
+    Errors: InputError where it lasts more than 20 years. Source: as for `fade`.
     """
-    years = fade(year_of_use(7, depth_of_discharge, temperature), cell).years_to(KINDS["fraction"].check(end_of_life))
+    years = fade(year_of_use(7, depth_of_discharge, temperature), cell).years_to(
+        KINDS["fraction"].check(end_of_life)
+    )
     if years is None:
-        raise InputError("end of life", f"it is reached after more than {HORIZON} years", "harder use, or a higher share")
+        raise InputError(
+            "end of life", f"it is reached after more than {HORIZON} years", "harder use, or a higher share"
+        )
     return Quantity(years * DAYS, "day").to("year")
 
 
@@ -701,7 +764,7 @@ def years_of_daily_cycles(
 
 @dataclasses.dataclass(frozen=True)
 class CycleBand:
-    """Cycles to the end of life: a plain battery carelessly charged, and a good one charged as its sheet says."""
+    """Cycles to the end of life: of a plain battery carelessly charged, of a good one charged well."""
 
     low: Count
     high: Count
@@ -731,20 +794,33 @@ def _lead_acid_lives(chemistry_name, depths):
     rows = [row for row in table("lead_acid_cycles").rows if row["chemistry"] == chemistry_name]
     if not rows:
         known = list(dict.fromkeys(row["chemistry"] for row in table("lead_acid_cycles").rows))
-        raise InputError("chemistry", f'"{chemistry_name}" has no curve of cycles against depth', "one of " + ", ".join(known),
-                         f'"{nearest(str(chemistry_name), known) or known[0]}"')  # fmt: skip
+        raise InputError(
+            "chemistry",
+            f'"{chemistry_name}" has no curve of cycles against depth',
+            "one of " + ", ".join(known),
+            f'"{nearest(str(chemistry_name), known) or known[0]}"',
+        )
     known = numpy.array([floats(row["depth"], "") for row in rows])
     shallow = numpy.minimum(1.0, depths / known[0])
     return tuple(
-        numpy.exp(numpy.interp(numpy.log(numpy.maximum(depths, known[0])), numpy.log(known),
-                               numpy.log([row[column] for row in rows]))) / shallow
+        numpy.exp(
+            numpy.interp(
+                numpy.log(numpy.maximum(depths, known[0])),
+                numpy.log(known),
+                numpy.log([row[column] for row in rows]),
+            )
+        )
+        / shallow
         for column in ("low", "high")
-    )  # fmt: skip
+    )
 
 
 @formula
 def life_at_temperature(
-    rated_life: Age, temperature: Temperature, reference: Temperature, halving: Annotated[TemperatureDifference, ABOVE_ZERO]
+    rated_life: Age,
+    temperature: Temperature,
+    reference: Temperature,
+    halving: Annotated[TemperatureDifference, ABOVE_ZERO],
 ) -> Age:
     """Calendar life of a lead-acid battery at another temperature: so many degrees warmer, half the life.
 
@@ -753,7 +829,8 @@ def life_at_temperature(
     rated_life : at the reference temperature
     temperature : of the battery, as a mean of the year
     reference : temperature of the printed life, 77 °F (25 °C)
-    halving : degrees that halve the life; 10 K and 15 °F (8.3 K) are both in use, and nobody is sure whose they are
+    halving : degrees that halve the life; 10 K and 15 °F (8.3 K) are both in use, and nobody is sure whose
+        they are
 
     Source: rule of thumb (its attribution to IEEE 1187 and 1188 is from memory).
     """
@@ -778,7 +855,9 @@ def activation_energy(
 
 
 @formula
-def arrhenius_speed_up(activation_energy: ActivationEnergy, temperature: Temperature, reference: Temperature) -> Ratio:
+def arrhenius_speed_up(
+    activation_energy: ActivationEnergy, temperature: Temperature, reference: Temperature
+) -> Ratio:
     """How many times faster a reaction goes at one temperature than at another.
 
     Parameters
@@ -853,8 +932,8 @@ def mismatch_life_cut(parallel: Count) -> Fraction:
     ----------
     parallel : strings side by side, 2 or more; beyond 2 the straight line is an extrapolation
 
-    Source: Effect of terminal resistance and SoH asymmetry on parallel cell interaction, J. Energy Storage, article
-    118536, abstract: up to 3.2 % for two, 0.8 % more for each further one, under a drive schedule.
+    Source: Effect of terminal resistance and SoH asymmetry on parallel cell interaction, J. Energy Storage,
+    article 118536, abstract: up to 3.2 % for two, 0.8 % more for each further one, under a drive schedule.
     """
     return 0.032 + 0.008 * (parallel - 2)
 
@@ -865,19 +944,24 @@ def mismatch_life_cut(parallel: Count) -> Fraction:
 def cold_charge_rate(temperature: Temperature) -> Ratio:
     """Highest rate at which lithium iron phosphate should be charged at a temperature; 0 where not at all.
 
-    A step downwards at every doubtful place: below freezing nothing, near it C/10. A module's own sheet rules.
+    A step downwards at every doubtful place: below freezing nothing, near it C/10. A module's own sheet
+    rules.
 
     Parameters
     ----------
     temperature : of the coldest cell
 
-    Source: data/tables/cold_charge.csv, each row its own; 0 °C near-universal in data sheets, secondary; none above
-    45 °C, from memory.
+    Source: data/tables/cold_charge.csv, each row its own; 0 °C near-universal in data sheets, secondary;
+    none above 45 °C, from memory.
     """
     celsius = floats(KINDS["temperature"].check(temperature, "temperature"), "degC")
     if celsius > 45 + 1e-9:
         return 0.0
-    rates = [row["rate"] for row in table("cold_charge").rows if floats(row["temperature"], "degC") <= celsius + 1e-9]
+    rates = [
+        row["rate"]
+        for row in table("cold_charge").rows
+        if floats(row["temperature"], "degC") <= celsius + 1e-9
+    ]
     return rates[-1] if rates else 0.0
 
 
@@ -897,14 +981,19 @@ def cooling_time(
     Source: Newton's law of cooling.
     """
     if not temperature > limit_temperature > ambient:
-        raise InputError("temperature", f'"{show(temperature)}", "{show(limit_temperature)}" and "{show(ambient)}" are given',
-                         "the bank above its limit and the limit above the surroundings",
-                         '"38 degF", "32 degF", "10 degF"')  # fmt: skip
+        raise InputError(
+            "temperature",
+            f'"{show(temperature)}", "{show(limit_temperature)}" and "{show(ambient)}" are given',
+            "the bank above its limit and the limit above the surroundings",
+            '"38 degF", "32 degF", "10 degF"',
+        )
     return time_constant * numpy.log((temperature - ambient) / (limit_temperature - ambient))
 
 
 @formula
-def warm_up_energy(mass: Mass, specific_heat: SpecificHeat, temperature_rise: TemperatureDifference) -> Energy:
+def warm_up_energy(
+    mass: Mass, specific_heat: SpecificHeat, temperature_rise: TemperatureDifference
+) -> Energy:
     """Energy to warm a cold-soaked bank; what escapes meanwhile comes on top.
 
     Parameters
@@ -964,15 +1053,25 @@ def storage_check(chemistry_name: str, state_of_charge: Fraction) -> rules.Check
     found = show(Quantity(100 * level, "percent"))
     if capacity_topic.chemistry(chemistry_name).is_lithium:
         return rules.holds(
-            "Is the bank stored about half full?", found, "40 to 60 %", true=0.4 - 1e-9 <= level <= 0.6 + 1e-9,
-            why="Full, it ages faster; near empty, its own electronics may drain it until it cannot be charged again.",
-            mend="Stop at about half, open the main switch, look again after a few months.", source=practice, topic="cycle_life",
-        )  # fmt: skip
+            "Is the bank stored about half full?",
+            found,
+            "40 to 60 %",
+            true=0.4 - 1e-9 <= level <= 0.6 + 1e-9,
+            why="Full, it ages faster; near empty, its own electronics may drain it for good.",
+            mend="Stop at about half, open the main switch, look again after a few months.",
+            source=practice,
+            topic="cycle_life",
+        )
     return rules.holds(
-        "Is the bank stored full?", found, "100 %, topped up every month or two", true=level >= 0.95,
+        "Is the bank stored full?",
+        found,
+        "100 %, topped up every month or two",
+        true=level >= 0.95,
         why="Lead-acid left part empty sulfates within weeks, and its electrolyte freezes sooner.",
-        mend="Charge it fully before and during storage.", source=practice, topic="cycle_life",
-    )  # fmt: skip
+        mend="Charge it fully before and during storage.",
+        source=practice,
+        topic="cycle_life",
+    )
 
 
 # ------------------------------------------------------------------------------- money
@@ -1078,7 +1177,6 @@ def warranty_end(
 # ------------------------------------------------------------------------------- the three doors
 
 CYCLE_EFFICIENCY = {True: (0.92, 0.96), False: (0.75, 0.85)}  # lithium or not; common practice, no source
-MOST_YEARS = Quantity(20.0, "year")  # no longer life than this is counted as money
 LOWEST_CHARGE = 0.1
 DEFAULTS = {
     "cycles_per_week": 7.0,
@@ -1098,9 +1196,9 @@ OWN_DRAW = Quantity(20.0, "mA")  # of one lithium module's electronics in storag
 class Offer:
     """What one bank means in years and money.
 
-    label : the bank in words. life : Band of years. cycles : Band read as equivalent full cycles, (low, high). price :
-    (low, high) or None. wear, cost : (low, high) for each kWh delivered, without and with the energy that goes in,
-    None where no price is known.
+    label : the bank in words. life : Band of years. cycles : the same in equivalent full cycles, (low,
+    high), counted up to HORIZON as money is. price : (low, high) or None. wear, cost : (low, high) for each
+    kWh delivered, without and with the energy that goes in, None where no price is known.
     """
 
     chemistry: str
@@ -1119,10 +1217,11 @@ class Study:
     """Everything this topic says of a coach.
 
     year : the Year of its bank. depth : that a cycle reaches, as a share of the label; above 1 it cannot be.
-    offer : years and money of its bank. fades : of both published cells, empty for lead-acid. paper_life : of the
-    warranted cycles by count, None where none are. yearly_energy : out of the bank in a year. stored : how long the
-    storage lasts. storage_life : until cut-off in storage. warranty : WarrantyEnd or None. outside : where the
-    published cells do not reach. assumed : names of decisions that are proposals, not the reader's.
+    offer : years and money of its bank. fades : of both published cells, empty for lead-acid. paper_life :
+    of the warranted cycles by count, None where none are. yearly_energy : out of the bank in a year. stored
+    : how long the storage lasts. storage_life : until cut-off in storage. warranty : WarrantyEnd or None.
+    outside : where the published cells do not reach. assumed : names of decisions that are proposals, not
+    the reader's.
     """
 
     year: Year
@@ -1145,8 +1244,8 @@ def propose(coach) -> dict:
     ----------
     coach : the coach file
 
-    A cycle a day in half of the weeks of the year, charged in the day; stored half full (lead-acid: full) and cool.
-    Source: common practice, no source.
+    A cycle a day in half of the weeks of the year, charged in the day; stored half full (lead-acid: full)
+    and cool. Source: common practice, no source.
     """
     section = coach.cycle_life
     proposals = {name: value for name, value in DEFAULTS.items() if getattr(section, name) is None}
@@ -1164,7 +1263,7 @@ def _bank(coach):
 
 
 def _mean_day(coach):
-    """Watts at the battery in each hour of a mean day in use, seasons by their months, floats of shape (24,)."""
+    """Watts at the battery in each hour of a mean day, seasons by their months, floats of shape (24,)."""
     days = energy_topic.study(coach).days
     months = {season.name: max(1, len(season.months)) for season in coach.seasons}
     watts = sum(day.at_battery.values * months[name] for name, day in days.items()) / sum(months.values())
@@ -1172,7 +1271,7 @@ def _mean_day(coach):
 
 
 def discharged_by_hour(watts, charge_window: str, days_per_cycle: Count = 1):
-    """Wh that are out of a bank at the end of each hour of a cycle: loads run on, charging fills it in its window.
+    """Wh that are out of a bank at the end of each hour of a cycle that is charged in a window of the day.
 
     Parameters
     ----------
@@ -1180,8 +1279,8 @@ def discharged_by_hour(watts, charge_window: str, days_per_cycle: Count = 1):
     charge_window : span of the last day in which it is charged at a steady power
     days_per_cycle : days from one charge to the next, a whole number
 
-    Returns floats of shape (24 days_per_cycle,) that begin where it is fullest and end at 0. What the loads take
-    while it is charged does not pass through the bank. Source: none, bookkeeping.
+    Returns floats of shape (24 days_per_cycle,) that begin where it is fullest and end at 0. What the loads
+    take while it is charged does not pass through the bank. Source: none, bookkeeping.
     """
     days = int(days_per_cycle)
     window = covered_share([charge_window], 24)
@@ -1198,15 +1297,24 @@ def _year(coach, section, rated_energy):
     most = float(out.max())
     depth = most / floats(rated_energy, "Wh")
     shape = out / most if most else out
-    return year_of_use(section.cycles_per_week, min(depth, section.top_charge), section.use_temperature,
-                       section.weeks_in_use, section.storage_temperature, section.storage_charge, section.top_charge,
-                       shape), depth  # fmt: skip
+    return year_of_use(
+        section.cycles_per_week,
+        min(depth, section.top_charge),
+        section.use_temperature,
+        section.weeks_in_use,
+        section.storage_temperature,
+        section.storage_charge,
+        section.top_charge,
+        shape,
+    ), depth
 
 
 def _offer(built, bank, section, year, depth):
     lithium = capacity_topic.chemistry(bank.module.chemistry).is_lithium
     band = life(year, bank.end_of_life) if lithium else _lead_acid_life(bank.module.chemistry, year)
-    spans = [min(MOST_YEARS, one) if one is not None else MOST_YEARS for one in (band.shortest, band.longest)]
+    spans = [
+        one if one is not None else Quantity(float(HORIZON), "year") for one in (band.shortest, band.longest)
+    ]
     full = tuple(year.equivalent_full_cycles * floats(span, "year") for span in spans)
     price = None
     if bank.module.price_low is not None and bank.module.price_high is not None:
@@ -1239,14 +1347,37 @@ def study(coach) -> Study:
     yearly = throughput(built.energy, year.equivalent_full_cycles)
     cycles = section.cycles_per_week * section.weeks_in_use
     warranted = section.warranty_years, section.warranty_cycles, section.warranty_energy
-    warranty = warranty_end(cycles, yearly, *warranted) if any(one is not None for one in warranted) and cycles else None
-    paper = life_by_count(section.warranty_cycles, cycles / 52) if section.warranty_cycles is not None and cycles else None
-    storage_life = time_to_cut_off(built.capacity, section.storage_charge, LOWEST_CHARGE, section.standing_current,
-                                   facts.self_discharge)  # fmt: skip
-    outside = tuple(words for cell in (LARGE, SMALL) for words in year.outside(cell)) if facts.is_lithium else \
-        ("lead-acid: cycles and years from memory",)  # fmt: skip
-    return Study(year, depth, _offer(built, bank, section, year, depth), fades, paper, yearly,
-                 ((52 - section.weeks_in_use) * WEEK).to("week"), storage_life, warranty, outside, tuple(proposals))  # fmt: skip
+    warranty = (
+        warranty_end(cycles, yearly, *warranted)
+        if any(one is not None for one in warranted) and cycles
+        else None
+    )
+    paper = (
+        life_by_count(section.warranty_cycles, cycles / 52)
+        if section.warranty_cycles is not None and cycles
+        else None
+    )
+    storage_life = time_to_cut_off(
+        built.capacity, section.storage_charge, LOWEST_CHARGE, section.standing_current, facts.self_discharge
+    )
+    outside = (
+        tuple(words for cell in (LARGE, SMALL) for words in year.outside(cell))
+        if facts.is_lithium
+        else ("lead-acid: cycles and years from memory",)
+    )
+    return Study(
+        year,
+        depth,
+        _offer(built, bank, section, year, depth),
+        fades,
+        paper,
+        yearly,
+        ((52 - section.weeks_in_use) * WEEK).to("week"),
+        storage_life,
+        warranty,
+        outside,
+        tuple(proposals),
+    )
 
 
 def compare(coach) -> tuple:
@@ -1261,7 +1392,10 @@ def compare(coach) -> tuple:
     offers = []
     for name in capacity_topic.chemistries():
         own = name == _bank(coach).module.chemistry
-        fresh = {part: None for part in ("depth", "end_of_life", "module", "series", "parallel", "take_off", "reserve")}
+        fresh = {
+            part: None
+            for part in ("depth", "end_of_life", "module", "series", "parallel", "take_off", "reserve")
+        }
         other = coach if own else coach.model_copy(
             update={"capacity": coach.capacity.model_copy(update={"chemistry": name, **fresh})})  # fmt: skip
         section = other.cycle_life.model_copy(update=propose(other))
@@ -1284,42 +1418,65 @@ def checks(coach) -> list:
     found, bank = study(coach), _bank(coach)
     section = coach.cycle_life.model_copy(update=propose(coach))
     lithium = capacity_topic.chemistry(bank.module.chemistry).is_lithium
-    shortest = found.offer.life.shortest or Quantity(float(HORIZON), "year")
+    shortest = floats(found.offer.life.shortest, "year") if found.offer.life.shortest is not None else HORIZON
     model = Source("the two published cells, the shorter life of both", "derived") if lithium else \
         Source("life against depth and warmth", "from memory")  # fmt: skip
     answers = [
-        rules.at_least(
-            "Does the bank last as long as its owner wants, at the short end of the band?", shortest, section.years_wanted,
+        rules.holds(
+            "Does the bank last as long as its owner wants, at the short end of the band?",
+            str(found.offer.life),
+            show(section.years_wanted.to("year")),
+            true=shortest >= floats(section.years_wanted, "year"),
             why="Depth, warmth, a high charge and time wear it out.",
-            mend="A larger bank, a cooler place, storage half full; or a shorter wish.", source=model, topic="cycle_life",
+            mend="A larger bank, a cooler place, storage half full; or a shorter wish.",
+            source=model,
+            topic="cycle_life",
         ),
         rules.at_most(
-            "Does a cycle in use stay within the allowed depth?", Quantity(100 * found.depth, "percent"),
+            "Does a cycle in use stay within the allowed depth?",
+            Quantity(100 * found.depth, "percent"),
             Quantity(100 * bank.depth, "percent"),
             why="Deeper cycles wear it faster, and nothing is left for a bad day.",
-            mend="A larger bank, fewer loads, or charging more often.", source=Source(PRACTICE, PRACTICE), topic="cycle_life",
+            mend="A larger bank, fewer loads, or charging more often.",
+            source=Source(PRACTICE, PRACTICE),
+            topic="cycle_life",
         ),
         storage_check(bank.module.chemistry, section.storage_charge) if section.weeks_in_use < 52 else None,
         rules.at_least(
-            "Does the stored bank last until somebody comes?", found.storage_life.to("week"), found.stored,
-            why="A bank drained to its cut-off may not take a charge again, and an empty lead-acid one freezes.",
+            "Does the stored bank last until somebody comes, counted in weeks?",
+            floats(found.storage_life, "week"),
+            floats(found.stored, "week"),
+            why="Drained to its cut-off it may not take a charge again; an empty lead-acid one freezes.",
             mend="Open the main switch, store it fuller, or charge it half-way through.",
-            source=Source("arithmetic on capacity, draw and self-discharge", "derived"), topic="cycle_life",
-        ) if section.weeks_in_use < 52 else None,
+            source=Source("arithmetic on capacity, draw and self-discharge", "derived"),
+            topic="cycle_life",
+        )
+        if section.weeks_in_use < 52
+        else None,
         rules.at_least(
-            "Are the cells, when coldest in use, warm enough to be charged?", bank.coldest, bank.module.coldest_charge,
-            why="Lithium plates on a cold cell while it is charged: capacity is lost, and a plated cell can fail shorted."
-            if lithium else "A cold battery takes its charge slowly.",
-            mend="A compartment heater with its set point a few degrees above, and a charger that stops below the limit.",
-            source=Source("the module's data sheet", "invented"), guards="fire" if lithium else "", topic="cycle_life",
+            "Are the cells, when coldest in use, warm enough to be charged?",
+            bank.coldest,
+            bank.module.coldest_charge,
+            why="Lithium plates on a cold cell under charge: capacity is lost, and it can fail shorted."
+            if lithium
+            else "A cold battery takes its charge slowly.",
+            mend="A heater with its set point a few degrees above, and a charger that stops below the limit.",
+            source=Source("the module's data sheet", "invented"),
+            guards="fire" if lithium else "",
+            topic="cycle_life",
         ),
-    ]  # fmt: skip
+    ]
     if found.warranty and section.warranty_years is not None:
-        answers.append(rules.holds(
-            "Does the warranty run its full years in this use?", f"{found.warranty.first} end it after "
-            f"{show(found.warranty.age)}", show(section.warranty_years.to("year")),
-            true=found.warranty.first == "years",
-            why="The limit that is reached first ends it.", mend="Count what it counts, and compare another warranty.",
-            source=Source("arithmetic on the coach file", "derived"), topic="cycle_life",
-        ))  # fmt: skip
+        answers.append(
+            rules.holds(
+                "Does the warranty run its full years in this use?",
+                f"{found.warranty.first} end it after {show(found.warranty.age)}",
+                show(section.warranty_years.to("year")),
+                true=found.warranty.first == "years",
+                why="The limit that is reached first ends it.",
+                mend="Count what it counts, and compare another warranty.",
+                source=Source("arithmetic on the coach file", "derived"),
+                topic="cycle_life",
+            )
+        )
     return [one for one in answers if one is not None]
