@@ -736,17 +736,17 @@ def peak_sun_hours(
     return sun_hours(Quantity(float(lit.mean()) * 24, "Wh/m**2"))
 
 
-def temperature_exceeded(place: str, share: Fraction) -> Temperature:
-    """Air temperature that is exceeded in a share of the hours of a typical year.
+def temperature_exceeded(place: str, exceedance: Fraction) -> Temperature:
+    """Air temperature that is exceeded in some of the hours of a typical year.
 
     Parameters
     ----------
     place : as for `year`
-    share : 0.01 for a design day of summer, 0.99 for one of winter
+    exceedance : 0.01 for a design day of summer, 0.99 for one of winter
 
     Source: the typical year.
     """
-    return Quantity(float(numpy.quantile(year(place).temperature, 1 - share)), "degC").to("degC")
+    return Quantity(float(numpy.quantile(year(place).temperature, 1 - exceedance)), "degC").to("degC")
 
 
 @dataclasses.dataclass(frozen=True)
