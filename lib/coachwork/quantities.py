@@ -627,3 +627,67 @@ def formula(function):
 def floats(quantity, unit):
     """A quantity's magnitude in `unit` as float or array: the one conversion on the way into a loop."""
     return quantity.to(unit).magnitude
+
+
+# ------------------------------------------------------------------ what lesson 00 practises
+
+
+def convert(quantity: str, unit: str) -> Quantity:
+    """The same quantity in another unit: `convert("22 ft", "m")`.
+
+    Parameters
+    ----------
+    quantity : text such as "22 ft", or a quantity
+    unit : text such as "m" or "W/(m2 K)"
+
+    Raises InputError where either cannot be read, or where the unit measures something else; it then names the
+    missing step. Source: NIST Special Publication 811, Appendix B.
+    """
+    value = read_quantity(quantity) if isinstance(quantity, str) else quantity
+    wanted = read_quantity(f"1 {unit}", "unit").units
+    if not value.is_compatible_with(wanted):
+        for kind in KINDS.values():
+            if kind.unit.dimensionality == wanted.dimensionality:
+                kind.check(value, "quantity")
+        raise InputError("quantity", f"{quoted(quantity)} is {_kind_name(value)}", f"something measured in {unit}", f'"1 {unit}"')
+    return value.to(wanted)
+
+
+@formula
+def current_by_ohms_law(voltage: Voltage, resistance: Annotated[Resistance, ABOVE_ZERO]) -> Current:
+    """Current that a voltage drives through a resistance.
+
+    Parameters
+    ----------
+    voltage : volts across the resistance
+    resistance : above 0
+
+    Source: Ohm's law (OpenStax College Physics, Ohm's Law: Resistance and Simple Circuits).
+    """
+    return voltage / resistance
+
+
+@formula
+def rectangle_area(length: Length, width: Length) -> Area:
+    """Area of a rectangle, such as a stretch of roof.
+
+    Parameters
+    ----------
+    length, width : its sides
+
+    Source: elementary geometry.
+    """
+    return length * width
+
+
+@formula
+def box_volume(length: Length, width: Length, height: Length) -> Volume:
+    """Volume of a box, such as a battery compartment.
+
+    Parameters
+    ----------
+    length, width, height : its inside measures
+
+    Source: elementary geometry.
+    """
+    return length * width * height
