@@ -759,19 +759,55 @@ def years_of_daily_cycles(
     return Quantity(years * DAYS, "day").to("year")
 
 
-# ------------------------------------------------------------------------------- lead-acid
-
-
 @dataclasses.dataclass(frozen=True)
 class CycleBand:
-    """Cycles to the end of life: of a plain battery carelessly charged, of a good one charged well."""
+    """Cycles to the end of life, the least and the most to be expected."""
 
     low: Count
     high: Count
 
 
+@dataclasses.dataclass(frozen=True)
+class LithiumCycles:
+    """Cycles of one depth: `by_use` if time did nothing, `in_time` as many as there is time for."""
+
+    by_use: CycleBand
+    in_time: CycleBand
+
+
+def lithium_cycles(
+    depth_of_discharge: Annotated[Fraction, ABOVE_ZERO],
+    temperature: Temperature,
+    cycles_per_week: Annotated[Count, ABOVE_ZERO] = 7.0,
+    end_of_life: Fraction = END_OF_LIFE,
+) -> LithiumCycles:
+    """Cycles that lithium iron phosphate lasts, by use alone and with the calendar beside it.
+
+    Parameters
+    ----------
+    depth_of_discharge : of each cycle, above 0; below half depth it counts as half
+    temperature : of the cells
+    cycles_per_week : how many are used in a week, above 0, at most 7
+    end_of_life : share left that counts as worn out
+
+    Time is counted up to HORIZON. Source: as for `fade`.
+    """
+    year, lost = year_of_use(cycles_per_week, depth_of_discharge, temperature), 1 - end_of_life
+    depth = max(SHALLOWEST, depth_of_discharge)
+    large = (lost / cycle_rate(depth, year.c_rate, temperature)) ** (1 / 0.828)
+    small = lost ** (1 / 1.12847759334355) / small_cycle_rate(depth, year.c_rate)
+    years = [fade(year, cell).years_to(end_of_life) for cell in (LARGE, SMALL)]
+    cycles = [DAYS / 7 * cycles_per_week * (HORIZON if one is None else one) for one in years]
+    return LithiumCycles(
+        CycleBand(*sorted(one / depth_of_discharge for one in (large, small))), CycleBand(*sorted(cycles))
+    )
+
+
+# ------------------------------------------------------------------------------- lead-acid
+
+
 def cycles_to_failure(chemistry_name: str, depth_of_discharge: Annotated[Fraction, ABOVE_ZERO]) -> CycleBand:
-    """Cycles of one depth that a lead-acid battery lasts, as a band.
+    """Cycles of one depth that a lead-acid battery lasts: a plain one badly charged, a good one well charged.
 
     Straight lines on log-log paper between the rows of the table; below 10 % the charge moved is what counts.
 
@@ -1036,6 +1072,28 @@ def time_to_cut_off(
     leak = -numpy.log(1 - self_discharge) / MONTH
     draw = standing_current / capacity
     return numpy.log((start * leak + draw) / (lowest_charge * leak + draw)) / leak
+
+
+@formula
+def charge_in_storage(
+    capacity: Annotated[Charge, ABOVE_ZERO],
+    state_of_charge: Fraction,
+    standing_current: Current,
+    self_discharge: Annotated[Fraction, ABOVE_ZERO],
+    age: Age,
+) -> Fraction:
+    """State of charge of a bank after some time in storage, never below 0.
+
+    Parameters
+    ----------
+    capacity, state_of_charge, standing_current, self_discharge : as for `time_to_cut_off`
+    age : time in storage
+
+    Source: as for `time_to_cut_off`.
+    """
+    leak = -numpy.log(1 - self_discharge) / MONTH
+    draw = standing_current / capacity
+    return numpy.maximum(0, (state_of_charge + draw / leak) * numpy.exp(-leak * age) - draw / leak)
 
 
 def storage_check(chemistry_name: str, state_of_charge: Fraction) -> rules.Check:
@@ -1404,6 +1462,22 @@ def compare(coach) -> tuple:
         bank, built = _bank(other), capacity_topic.arrangement(other)
         offers.append(_offer(built, bank, section, *_year(other, section, built.energy)))
     return tuple(offers)
+
+
+def banks(coach) -> dict:
+    """The small, the middle and the large bank of lesson 02 on the same coach: a dict of name to Offer.
+
+    Parameters
+    ----------
+    coach : the coach file
+
+    Source: the functions above; prices invented.
+    """
+    section, bank = coach.cycle_life.model_copy(update=propose(coach)), _bank(coach)
+    return {
+        one.name: _offer(one.arrangement, bank, section, *_year(coach, section, one.rated_energy))
+        for one in capacity_topic.study(coach).candidates
+    }
 
 
 def checks(coach) -> list:
