@@ -110,12 +110,13 @@ def equation_of_time(day: DayOfYear) -> TimeShift:
     ----------
     day : day of the year, 1 to 366
 
-    Source: Spencer 1971, as in Duffie and Beckman, eq. 1.5.3.
+    Source: Spencer 1971; Duffie and Beckman print it as eq. 1.5.3, with a digit changed in two terms, which is
+    a second's difference.
     """
     angle = 2 * PI * (day - 1) / 365
-    return Quantity(229.2, "min") * (
-        0.000075 + 0.001868 * math.cos(angle) - 0.032077 * math.sin(angle)
-        - 0.014615 * math.cos(2 * angle) - 0.04089 * math.sin(2 * angle)
+    return Quantity(229.18, "min") * (
+        0.0000075 + 0.001868 * math.cos(angle) - 0.032077 * math.sin(angle)
+        - 0.014615 * math.cos(2 * angle) - 0.040849 * math.sin(2 * angle)
     )  # fmt: skip
 
 
@@ -542,9 +543,10 @@ def read_year(path) -> Year:
         where = [float(about[key]) for key in ("latitude", "longitude", "TZ", "altitude")]
         name = str(about.get("city") or about.get("City") or about.get("Name")).strip('" ').title()
         columns = {column: _numbers(data, *names) for column, names in _NAMES.items()}
-    except Exception as error:  # whatever a reader makes of a damaged file, the answer to its owner is the same
-        raise InputError(path.name, f"it cannot be read as a {kind} file ({type(error).__name__}: {str(error)[:80]})",
-                         f"a whole {kind} file as it was published") from None  # fmt: skip
+    except Exception as error:  # pvlib meets a damaged file with any kind of error; its owner needs one sentence
+        why = " ".join(str(error).split())[:80] if isinstance(error, ValueError) else "its lines are not those of one"
+        raise InputError(path.name, f"it cannot be read as {kind} ({why})",
+                         f"a whole {kind} file as it was published") from error  # fmt: skip
     _whole(path.name, kind, stamps, where)
     if path.suffix.lower() == ".tm2":
         columns |= {column: columns[column] / 10 for column in _TENTHS}
@@ -685,7 +687,7 @@ def _plane(year, tilt, azimuth):
     from pvlib import irradiance
 
     incidence = irradiance.aoi(tilt, azimuth, zenith, sun)
-    outside = irradiance.get_extra_radiation(_middles(year.utc_offset).dayofyear.to_numpy())
+    outside = irradiance.get_extra_radiation(numpy.repeat(numpy.arange(1, 366), 24))
     lit = irradiance.get_total_irradiance(tilt, azimuth, zenith, sun, year.beam, year.level, year.sky, dni_extra=outside,
                                           albedo=year.albedo, model="perez-driesse")  # fmt: skip
     up = zenith < 90
