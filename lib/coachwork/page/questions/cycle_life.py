@@ -286,9 +286,9 @@ QUESTIONS = [
         "{price}, and {cycle_efficiency} of "
         "it comes out again. What does a delivered kWh cost?",
         given=dict(
-            bank_price=pick(1300, 2200, 2900, unit="USD"),
+            bank_price=pick(1400, 2200, 2700, unit="USD"),
             lifetime_energy=pick(4000, 6000, 9000, unit="kWh"),
-            price=pick(0.20, 0.25, 0.45, unit="USD/kWh"),
+            price=pick(0.18, 0.25, 0.40, unit="USD/kWh"),
             cycle_efficiency=pick(75, 80, 85, unit="%"),
         ),
         answer=cycle_life.delivered_cost,
