@@ -1,5 +1,6 @@
 """Pictures of the capacity lesson: voltage at rest, from label to use, the bank with its leads, modules lost."""
 
+import functools
 import math
 
 import numpy
@@ -108,42 +109,86 @@ class FromLabelToUse(Picture):
         return words, alt
 
 
+@functools.cache
+def _glyph(letter, points):
+    """Outline of a letter at a size in points: vertices, codes, and how far the next letter stands."""
+    from matplotlib.font_manager import FontProperties
+    from matplotlib.textpath import TextPath, text_to_path
+
+    font = FontProperties(family="DejaVu Sans", size=points)
+    advance = text_to_path.get_text_width_height_descent(letter + "0", font, False)[0]
+    advance -= text_to_path.get_text_width_height_descent("0", font, False)[0]
+    if letter == " ":  # has no outline
+        return (), (), advance
+    path = TextPath((0, 0), letter, prop=font)
+    return path.vertices, path.codes, advance
+
+
+class Numbers:
+    """Many short texts as one patch: text is what costs in a picture, and outlines of letters are kept.
+
+    The axes fill the figure, so that a point of type has a known size in their units.
+    """
+
+    points = 12.5
+
+    def __init__(self, axes):
+        from matplotlib.patches import PathPatch
+        from matplotlib.path import Path
+
+        width, height = axes.figure.get_size_inches() * 72
+        (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
+        self.scale = numpy.array([(right - left) / width, (high - low) / height])
+        self.path, self.empty = Path, Path(numpy.zeros((0, 2)))
+        self.patch = axes.add_patch(PathPatch(self.empty, fc="#222222", lw=0, zorder=4))
+
+    def write(self, texts):
+        """Show these (x, y, text), each centred on its place in the units of the axes."""
+        vertices, codes = [], []
+        for x, y, text in texts:
+            glyphs = [_glyph(letter, self.points) for letter in text]
+            at = -sum(advance for _, _, advance in glyphs) / 2
+            for outline, marks, advance in glyphs:
+                if len(outline):
+                    vertices.append((outline + (at, -0.36 * self.points)) * self.scale + (x, y))
+                    codes.append(marks)
+                at += advance
+        self.patch.set_path(self.path(numpy.concatenate(vertices), numpy.concatenate(codes)) if codes else self.empty)
+
+
 class BankLeads(Picture):
     """Modules side by side with the current in each lead, for three ways to take the current off."""
 
     title = "How the modules share the current"
-    size = (8, 4.6)
+    size = (8, 4.4)
 
     def __init__(self, internal_resistance=Q(3, "mohm"), lead_size="2/0"):
         self.internal_resistance = internal_resistance
         self.per_length = conductor.resistance_per_length(lead_size, Q(104, "degF"))
-        self.lead_size = lead_size
 
     def build(self, fig):
-        from matplotlib.patches import FancyBboxPatch
+        from matplotlib.patches import Rectangle
 
-        axes = fig.subplots()
-        axes.set(xlim=(-1.05, 6.35), ylim=(-1.25, 2.35))
+        fig.set_layout_engine("none")
+        axes = fig.add_axes((0, 0, 1, 1), xlim=(-1.2, 6.35), ylim=(-1.1, 2.1))
         axes.set_axis_off()
         axes.spines[:].set_visible(False)
-        plus, minus = COLOURS["vermilion"], COLOURS["black"]
-        self.modules = [
-            axes.add_patch(FancyBboxPatch((0, 0), 0.7, 1, boxstyle="round,pad=0,rounding_size=0.06", ec="black", lw=1.2))
-            for _ in range(MOST_MODULES)
-        ]
-        middle = dict(ha="center", va="center")
-        self.texts = [axes.text(0, 0.5, "", linespacing=1.5, **middle) for _ in range(MOST_MODULES)]
+        for number in range(MOST_MODULES):
+            axes.add_patch(Rectangle((number - 0.36, 0), 0.72, 1, fill=False, ec="#999999", ls=":", zorder=0.5))
+            axes.text(number, 0.72, f"no. {number + 1}", ha="center", va="center", zorder=4)
+        self.modules = [axes.add_patch(Rectangle((number - 0.36, 0), 0.72, 1, ec="black", lw=1.2))
+                        for number in range(MOST_MODULES)]  # fmt: skip
 
         def line(side, width):
-            return axes.plot([], [], "-", color=plus if side == "plus" else minus, lw=width, solid_capstyle="butt")[0]
+            colour = COLOURS["vermilion" if side == "plus" else "black"]
+            return axes.plot([], [], "-", color=colour, lw=width, solid_capstyle="butt")[0]
 
         self.leads = {side: [line(side, 2) for _ in range(MOST_MODULES)] for side in SIDES}
-        self.labels = {side: [axes.text(0, 0, "", **middle) for _ in range(MOST_MODULES)] for side in SIDES}
         self.bars = {side: line(side, 9) for side in SIDES}
         self.ends = {side: line(side, 7.5) for side in SIDES}
-        self.words = {side: axes.text(0, 0, "", **middle) for side in SIDES}
+        self.numbers = Numbers(axes)
         self.moving = [*self.modules, *self.leads["plus"], *self.leads["minus"], *self.bars.values(), *self.ends.values(),
-                       *self.texts, *self.labels["plus"], *self.labels["minus"], *self.words.values()]  # fmt: skip
+                       self.numbers.patch]  # fmt: skip
 
     def update(self, modules, take_off, length, joint, current):
         count = round(modules)
@@ -153,15 +198,19 @@ class BankLeads(Picture):
         amps = [floats(one, "A") for one in sharing.currents]
         hardest = [number + 1 for number, value in enumerate(amps) if value > 0.995 * max(amps)]
         hardest = [] if len(hardest) == count else hardest
-        self._draw_modules(count, amps, hardest)
+        for number, box in enumerate(self.modules):
+            box.set_visible(number < count)
+            box.set_facecolor(COLOURS["orange"] if number + 1 in hardest else "#dceaf5")
+        texts = [(number, 0.32, f"{value:.1f} A") for number, value in enumerate(amps)]
         for side, level, outward in (("plus", 1.0, 1), ("minus", 0.0, -1)):
-            self._draw_side(side, level, outward, count, take_off, sharing, current)
+            texts += self._draw_side(side, level, outward, count, take_off, sharing, current)
+        self.numbers.write(texts)
         told = ", ".join(f"{value:.1f}" for value in amps)
-        words = (
-            f"Each lead with its joints is {show(lead)}. The modules give {told} A: no. "
-            f"{' and '.join(map(str, hardest))} {100 * (sharing.unevenness - 1):.0f} % above an equal share."
+        numbers = " and ".join(map(str, hardest)) + (" gives" if len(hardest) == 1 else " give")
+        words = f"Each lead with its joints is {show(lead)}. " + (
+            f"The modules give {told} A: no. {numbers} {100 * (sharing.unevenness - 1):.0f} % above an equal share."
             if hardest
-            else f"Each lead with its joints is {show(lead)}. The modules share alike: {told} A."
+            else f"The modules share alike: {told} A."
         )
         alt = (
             f"{count} modules side by side, taken off by {take_off}, drawn with their leads; "
@@ -169,52 +218,32 @@ class BankLeads(Picture):
         )
         return words, alt
 
-    def _place(self, number, count):
-        return 3 - (count - 1) / 2 + number
-
-    def _draw_modules(self, count, amps, hardest):
-        for number, (box, text) in enumerate(zip(self.modules, self.texts)):
-            there = number < count
-            box.set_visible(there)
-            text.set_visible(there)
-            if there:
-                at = self._place(number, count)
-                box.set_x(at - 0.35)
-                box.set_facecolor(COLOURS["orange"] if number + 1 in hardest else "#dceaf5")
-                text.set_position((at, 0.5))
-                text.set_text(f"no. {number + 1}\n{amps[number]:.1f} A")
-
     def _draw_side(self, side, level, outward, count, take_off, sharing, current):
+        """Draw one side's leads; returns its texts as (x, y, text)."""
         barred = take_off == "bus bars"
-        rail = level + outward * (0.55 if barred else 0.22)
-        places = [self._place(number, count) for number in range(count)]
-        for number, (line, label) in enumerate(zip(self.leads[side], self.labels[side])):
+        rail = level + outward * (0.5 if barred else 0.22)
+        texts = []
+        for number, line in enumerate(self.leads[side]):
             name = f"{side} lead {number + 1}"
-            there = name in sharing.leads
-            line.set_visible(there)
-            label.set_visible(there)
-            if not there:
+            line.set_visible(name in sharing.leads)
+            if name not in sharing.leads:
                 continue
             amps = floats(sharing.leads[name], "A")
             if barred:
-                line.set_data([places[number]] * 2, [level, rail])
-                label.set_position((places[number] + 0.42, level + outward * 0.3))
+                line.set_data([number, number], [level, rail])
+                texts.append((number + 0.36, level + outward * 0.25, f"{amps:.0f} A"))
             else:
-                line.set_data([places[number - 1], places[number - 1], places[number], places[number]],
-                              [level, rail, rail, level])  # fmt: skip
-                label.set_position(((places[number - 1] + places[number]) / 2, rail + outward * 0.2))
+                line.set_data([number - 1, number - 1, number, number], [level, rail, rail, level])
+                texts.append((number - 0.5, rail + outward * 0.17, f"{amps:.0f} A"))
             line.set_linewidth(1.5 + 6 * abs(amps) / max(current, 1))
-            label.set_text(f"{amps:.0f} A")
         self.bars[side].set_visible(barred)
-        if barred:
-            self.bars[side].set_data([places[0] - 0.35, places[-1] + 0.35], [rail, rail])
+        self.bars[side].set_data([-0.4, count - 0.6], [rail, rail])
         at_last = side == "minus" and take_off == "diagonal"
-        start = (places[-1] if at_last else places[0]) + (0 if not barred else -0.35)
-        edge = 6.2 if at_last else -0.9
-        path = [rail, rail] if barred else [level, rail + outward * 0.42, rail + outward * 0.42]
+        start, edge = (count - 1, 6.3) if at_last else (0, -1.1)
+        path = [rail, rail] if barred else [level, rail + outward * 0.4, rail + outward * 0.4]
         self.ends[side].set_data([start, edge] if barred else [start, start, edge], path)
-        self.words[side].set_position(((5.85 if at_last else -0.55), path[-1] + outward * 0.22))
-        self.words[side].set_text(f"{side} {current:.0f} A")
+        texts.append(((5.8 if at_last else -0.62), path[-1] + outward * 0.22, f"{side} {current:.0f} A"))
+        return texts
 
 
 class ModulesLost(Picture):
