@@ -1,6 +1,7 @@
 """Benches: the quick picture equals the full one, costs a quarter of it, and the panel keeps its word."""
 
 import io
+import itertools
 import statistics
 import subprocess
 import sys
@@ -13,7 +14,7 @@ import pytest
 import speed
 from coachwork.page import bench, choice, slider, unit_switch, widgets
 from coachwork.page.bench import Bench
-from coachwork.page.pictures import Picture, Sheet, png, still
+from coachwork.page.pictures import Picture, Sheet, still
 from coachwork.quantities import InputError, set_display_system
 from test_lessons import LESSONS
 
@@ -243,21 +244,27 @@ def test_front_end_loads_nothing_from_elsewhere():
 
 @pytest.mark.parametrize("lesson", LESSONS, ids=lambda path: path.stem)
 def test_every_bench_of_a_lesson(lesson, home, monkeypatch):
-    """Quick equals full, words and alt text say numbers, and a move is cheap, wherever the controls stand."""
+    """Quick equals full, and words and alt text say what they must, wherever the controls stand."""
     made = []
     begin = Bench.__init__
     monkeypatch.setattr(Bench, "__init__", lambda self, *words: (made.append(self), begin(self, *words))[1])
-    names = {"__name__": lesson.stem}
+    names = {"__name__": lesson.stem, "display": lambda *shown: None}
     for cell in nbformat.read(lesson, as_version=4).cells:
         if cell.cell_type == "code":
             exec(compile(cell.source, f"{lesson.stem} {cell.id}", "exec"), names)
     for one in made:
         parts = list(widgets.leaves(one._own).values())
+        for corner in itertools.islice(itertools.product((0, 1), repeat=len(parts)), 32):
+            words, alt = one.sheet().update(**{part["name"]: somewhere(part, at) for part, at in zip(parts, corner)})
+            assert words.endswith((".", "?")) and any(letter.isdigit() for letter in alt), one.title
+            assert len(words) <= LONGEST, f"{one.title}, {words}: more than the three lines kept for them"
         for at in (0, 0.35, 1) if parts else (0,):
             settings = {part["name"]: somewhere(part, at) for part in parts}
-            words, alt = one.sheet().update(**settings)
-            assert words.endswith((".", "?")) and any(letter.isdigit() for letter in alt), one.title
+            one.sheet().update(**settings)
             assert grey_levels_apart(one.sheet()) <= 1, (one.title, settings)
+
+
+LONGEST = 220
 
 
 def somewhere(part, share):

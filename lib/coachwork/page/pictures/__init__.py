@@ -14,9 +14,10 @@ A picture is a class of its own::
             self.line.set_ydata(...)
             return f"It takes {show(...)} a day.", "Line of power over the day, 60 W from 18:00 to 21:00."
 
-`update` returns the result in words, and words that describe the picture with its numbers for whoever
-does not see it. Keep limits fixed so that the eye can compare; where they must change use `limits`.
-Text costs more than anything else: let words say the result and leave the picture's text alone.
+`update` returns the result in words (three lines, 220 characters at most, have room below the picture), and
+words that describe the picture with its numbers for whoever does not see it. Keep limits fixed, so that the
+eye can compare and a move stays quick; where they must change let them change in few steps, by `limits`. Text
+costs more than anything else: let the words say the result and leave the picture's text alone.
 """
 
 import functools
@@ -129,22 +130,48 @@ class Sheet:
         return png(self.pixels())
 
     def _draw_background(self):
-        renderer = self.canvas.get_renderer()
         with styled():
-            if self.layout:
-                self.figure.set_layout_engine(self.layout)
-                for _ in range(2):  # the first round finds the room, the second settles
-                    self.layout.execute(self.figure)
-                self.figure.set_layout_engine("none")
-            live = [artist for axes in [*self.figure.axes, None] for artist in self._over(axes, renderer)]
-            for artist in self.figure.findobj():
-                artist.set_animated(False)
-            for artist in live:
-                artist.set_animated(True)
-            self.layers = [self._layer(artist, renderer) for artist in live]
-            self.canvas.draw()
+            if self.background is None:
+                self._lay_out()
+            self._draw_kept()
+            if self.layout and not self._fits():
+                self._lay_out()
+                self._draw_kept()
         self.background = self.canvas.copy_from_bbox(self.figure.bbox)
         self.figure.stale = False
+
+    def _lay_out(self):
+        """Find room for the labels. As dear as a drawing, so a new limit alone does not bring it about."""
+        if self.layout:
+            self.figure.set_layout_engine(self.layout)
+            for _ in range(2):  # the first round finds the room, the second settles
+                self.layout.execute(self.figure)
+            self.figure.set_layout_engine("none")
+
+    def _fits(self):
+        """Whether the axes' labels, which move with the ticks, lie on the paper and clear of other axes."""
+        renderer, paper = self.canvas.get_renderer(), self.figure.bbox
+        for axes in self.figure.axes:
+            others = [one.bbox for one in self.figure.axes if one.bbox.bounds != axes.bbox.bounds]
+            for axis in (axes.xaxis, axes.yaxis):
+                label = axis.label.get_window_extent(renderer)
+                if axis.label.get_text() and (
+                    label.x0 < 0 or label.y0 < 0 or label.x1 > paper.x1 or label.y1 > paper.y1
+                    or any(label.overlaps(other) for other in others)
+                ):  # fmt: skip
+                    return False
+        return True
+
+    def _draw_kept(self):
+        """Draw all that is not live; `layers` are then the functions that put the live artists over it."""
+        renderer = self.canvas.get_renderer()
+        live = [artist for axes in [*self.figure.axes, None] for artist in self._over(axes, renderer)]
+        for artist in self.figure.findobj():
+            artist.set_animated(False)
+        for artist in live:
+            artist.set_animated(True)
+        self.layers = [self._layer(artist, renderer) for artist in live]
+        self.canvas.draw()
 
     def _over(self, axes, renderer):
         """The moving artists of some axes (or of the figure itself) and what is drawn over them, in order."""
