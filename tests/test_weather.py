@@ -252,7 +252,7 @@ def test_incidence_by_hand_is_that_of_pvlib(latitude, day, tilt, azimuth, hour):
 def test_spencer_and_cooper_are_those_of_pvlib():
     for day in range(1, 366):
         assert floats(weather.equation_of_time(day), "min") == pytest.approx(
-            pvlib.solarposition.equation_of_time_spencer71(day), abs=1e-6)
+            pvlib.solarposition.equation_of_time_spencer71(day), abs=1e-3)  # its factor is 1440/2π
         assert floats(weather.declination(day), "rad") == pytest.approx(
             pvlib.solarposition.declination_cooper69(day), abs=1e-6)  # fmt: skip
 
