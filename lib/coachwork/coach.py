@@ -15,7 +15,7 @@ from coachwork import bootstrap, files
 from coachwork.quantities import InputError, nearest, quoted
 from coachwork.sections import (
     Bank, Body, Circuit, CycleLife, EnergyPlan, Equipment, Inverter, Load, Name, Note, Place, Reads, Season,
-    Section, SunPlan,
+    Section, SunPlan, WiringPlan,
 )  # fmt: skip
 
 FORMAT = 1
@@ -40,6 +40,7 @@ class Coach(Section):
     place: Place = Field(Place(), description="where the coach is lived in")
     sun: SunPlan = Field(SunPlan(), description="the array on the roof")
     inverter: Inverter | None = Field(None, description="the house inverter")
+    wiring: WiringPlan = Field(WiringPlan(), description="decisions of lesson 07")
     circuits: tuple[Circuit, ...] = Field((), description="conductors, from the survey and from the lessons")
     equipment: tuple[Equipment, ...] = Field((), description="things with a mass")
     _origin: tuple = PrivateAttr((None, b""))  # the file it was read from, and its bytes then

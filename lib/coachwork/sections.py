@@ -14,9 +14,9 @@ from pydantic_core import core_schema
 
 from coachwork import files
 from coachwork.quantities import (
-    Age, Angle, Area, Charge, Count, Current, Energy, Fraction, InputError, Kind, Length, Mass, Power, Price,
-    PriceOfEnergy, Quantity, Resistance, SharePerKelvin, Temperature, Time, Voltage, Volume, nearest, quoted,
-    read_window,
+    Age, Angle, Area, Capacitance, Charge, Count, Current, Energy, Fraction, InputError,
+    InsulationRating, Kind, Length, Mass, Power, Price, PriceOfEnergy, Quantity, Resistance,
+    SharePerKelvin, Temperature, Time, Voltage, Volume, nearest, quoted, read_window,
 )  # fmt: skip
 
 # ------------------------------------------------------------------------------- what a value may be
@@ -72,6 +72,17 @@ ORDINARY = {
     "other": "anything else; say what in the note",
 }
 PURPOSES = DANGEROUS | ORDINARY
+DROPS = {
+    "charging": "chargers and sense leads",
+    "critical": "detectors, brakes, inverter, mains of a panel",
+    "other": "everything else",
+}
+AMPACITY_RULES = {
+    "NEC 552.10": "12 V side, in a bundle, loom, cable or raceway",
+    "33 CFR 183.425": "12 V side, single conductors in air, as engineering data",
+    "NEC 310.16": "120 V side",
+}
+RETURNS = {"wire": "a second conductor", "chassis": "the frame or body"}
 EQUIPMENT_KINDS = (
     "battery", "inverter", "charger", "converter", "DC-DC charger", "alternator", "solar module",
     "charge controller", "generator", "air conditioner", "refrigerator", "heater", "alarm",
@@ -434,6 +445,20 @@ class Inverter(Section):
         return self
 
 
+class WiringPlan(Section):
+    """[wiring]: decisions of lesson 07 for the whole coach; those of a circuit stand with the circuit."""
+
+    ambient: Temperature | None = Field(None, description="warmest air where conductors lie")
+    insulation: Name | None = Field(None, description="insulation of new conductors, the letters on them")
+    terminals: InsulationRating | None = Field(None, description="temperature marked on terminals and fuse holders")
+    module_device: Name | None = Field(None, description="family of the modules' fuses")
+    main_switch: Name | None = Field(None, description="main disconnect of the bank")
+    module_switch: Name | None = Field(None, description="disconnect of each module")
+    shunt: Current | None = Field(None, description="rating of the shunt in the bank's negative")
+    capacitance: Capacitance | None = Field(None, description="capacitance at the inverter's DC terminals")
+    precharge: Resistance | None = Field(None, description="resistor that charges it before its switch closes")
+
+
 class Circuit(Section):
     """[[circuits]]: a pair of conductors from one place to another, there already or to be built."""
 
@@ -447,7 +472,18 @@ class Circuit(Section):
     limit: Current | None = Field(None, description='most that it may carry, with existing = "limit"')
     size: Name | None = Field(None, description="conductor size, there or chosen")
     fuse: Current | None = Field(None, description="rating of its fuse or breaker, there or chosen")
-    insulation: Name | None = Field(None, description="insulation of the conductor")
+    insulation: Name | None = Field(None, description="insulation of the conductor, the letters on it")
+    device: Name | None = Field(None, description="family of its fuse or breaker")
+    fuse_distance: Length | None = Field(None, description="conductor between the source and its device")
+    drop: _one_of("a class of voltage drop", DROPS) | None = Field(None, description="class of allowed voltage drop")
+    rule: _one_of("an ampacity rule", AMPACITY_RULES) | None = Field(None, description="rule for its ampacity")
+    bundled: Whole | None = Field(None, description="current-carrying conductors in its bundle, its own two counted")
+    per_pole: Whole | None = Field(None, description="conductors side by side in each pole")
+    ambient: Temperature | None = Field(None, description="air where it lies, if warmer than elsewhere")
+    voltage: Voltage | None = Field(None, description="its voltage, if not that of the house bank")
+    ripple: Current | None = Field(None, description="RMS of the ripple on top of its current")
+    surge: Current | None = Field(None, description="most that it takes for a moment")
+    returns: _one_of("a way back", RETURNS) | None = Field(None, description="way back of its current; absent: wire")
     note: Note | None = Field(None, description="what else a survey found")
 
     @model_validator(mode="after")
