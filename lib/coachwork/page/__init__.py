@@ -13,6 +13,8 @@ EXPORTS = {  # name that a lesson imports: module of this package that holds it
     "choice": "widgets",
     "unit_switch": "widgets",
     "form": "form",
+    "lesson_map": "map",
+    "symbol_key": "pictures.start_here",
     "handbook": "ledger",
     "working": "working",
     "table": "table",

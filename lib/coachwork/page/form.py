@@ -300,12 +300,8 @@ class Form(widgets.Panel):
         super().__init__(self._all_parts(), "Describe your coach", lead, result=said)
 
     def plain(self):
-        """The coach in short: the same in every run over the same coach."""
-        lines = [self.title, self.lead, f"Coach: {self.draft.tree['name']}"]
-        for key, field in fields_of(coach.Coach).items():
-            if shape(field)[0] == "tables":
-                lines.append(f"{label_of(key)}: {'; '.join(row['name'] for row in self.draft.tree[key]) or 'none'}")
-        return "\n".join(lines)
+        """The form in words: the same in every run over the same coach, whatever its lists hold."""
+        return "\n".join([self.title, self.lead, f"Open now: {self.draft.coach.name}"])
 
     def _take_up(self, described):
         self.draft, self.page, self.rows = Draft(described), "", {}
