@@ -19,6 +19,7 @@ from coachwork import checks as rules
 from coachwork import energy as energy_topic
 from coachwork.quantities import (
     ABOVE_ZERO,
+    Angle,
     Area,
     Count,
     Current,
@@ -419,20 +420,20 @@ def wind_uplift(wind_speed: WindSpeed, surface: Area) -> Force:
 
 
 @formula
-def modules_needed(
-    energy: Energy, day_energy_of_one: Annotated[Energy, ABOVE_ZERO], efficiency: Annotated[Fraction, ABOVE_ZERO]
-) -> Count:
-    """Modules for a day's energy: the quotient, rounded up.
+def rated_power_needed(
+    energy: Energy, peak_sun_hours: Annotated[Time, ABOVE_ZERO], losses: Fraction
+) -> Power:
+    """Plate watts of an array for a day's energy.
 
     Parameters
     ----------
-    energy : that the coach takes in the day
-    day_energy_of_one : energy of one module in that day
-    efficiency : of controller and storage together
+    energy : that must reach the bank in a day
+    peak_sun_hours : of the day, on the plane of the modules; zero is refused
+    losses : all losses together, heat and controller among them
 
-    Source: arithmetic.
+    Source: `day_energy`, solved for the power.
     """
-    return math.ceil(energy / (day_energy_of_one * efficiency) - 1e-9)
+    return energy / (peak_sun_hours * (1 - losses))
 
 
 # ------------------------------------------------------------------------------- an array, hour by hour
@@ -665,12 +666,72 @@ def load_by_hours(coach, margin: float = 0.0) -> numpy.ndarray:
     return numpy.concatenate(days) * (1 + margin)
 
 
+@functools.lru_cache(maxsize=64)
+def _per_watt(place, tilt, azimuth, mounting, losses):
+    """W into the bank of an array of 1 W by hours, its controller large enough."""
+    module = module_named(MODULE)
+    array = Array(module, controller_named(LARGE), 1, 1, Quantity(tilt, "deg"), Quantity(azimuth, "deg"), mounting, losses)
+    return output(array, weather.year(place), Quantity(12.8, "V")).bank / floats(module.power, "W")
+
+
+def charge_by_hours(place: str, rated_power: Power, tilt: Angle, azimuth: Angle, losses: Fraction) -> numpy.ndarray:
+    """W into the bank by hours of a year, shape (8760,), of an array of any size with a controller large enough.
+
+    Parameters
+    ----------
+    place : as for `weather.year`
+    rated_power : by the plates
+    tilt, azimuth : of the modules
+    losses : all but reflection, heat and controller together; those are in it
+
+    Source: `output`, with the invented 200 W module a hand's breadth above the roof.
+    """
+    one = _per_watt(place, float(floats(tilt, "deg")), float(floats(azimuth, "deg")), MOUNTING, float(losses))
+    return one * floats(rated_power, "W")
+
+
+@dataclasses.dataclass(frozen=True, eq=False)
+class Week:
+    """Seven days: day of the year on which they begin, and W of charge and load by hours, shape (168,); the Run."""
+
+    start: int
+    charge: numpy.ndarray
+    load: numpy.ndarray
+    run: Run
+
+
+WEEKS = ("darkest", "middle", "brightest")
+
+
+def week(load: numpy.ndarray, charge: numpy.ndarray, usable: float, stored_share: float, month: int, which: str) -> Week:
+    """A week of a month with bank, load and sun; it begins with a full bank.
+
+    Parameters
+    ----------
+    load, charge : W at the bank by hours of a year, shape (8760,)
+    usable, stored_share : as for `run`
+    month : 1 to 12, in which the week lies whole
+    which : "darkest", "middle" or "brightest" by the week's charge
+
+    Source: `run`.
+    """
+    if which not in WEEKS:
+        raise InputError("which", f'"{which}" is given', "one of " + ", ".join(WEEKS), '"darkest"')
+    days = numpy.flatnonzero(weather.hours_of([month]).reshape(-1, 24)[:, 0])
+    daily = charge.reshape(-1, 24).sum(axis=1)
+    order = sorted(days[:-6], key=lambda day: daily[day : day + 7].sum())
+    start = int(order[{"darkest": 0, "middle": len(order) // 2, "brightest": -1}[which]])
+    hours = slice(24 * start, 24 * (start + 7))
+    return Week(start + 1, charge[hours], load[hours], run(load[hours], charge[hours], usable, stored_share))
+
+
 # ------------------------------------------------------------------------------- the three doors
 
 EQUIPMENT = bootstrap.ROOT / "data" / "equipment" / "solar.toml"
 PLACE, MODULE, WANTED = "Denver", "Module 200 W, invented", 0.8
 MOUNTING = "close to the roof, glass both sides"
 SOUTH, HOT_CELL = Quantity(180.0, "deg"), Quantity(343.15, "K")
+LARGE = "Controller MPPT 90 A, invented"
 MOST_MODULES = 12
 CLOUDY_DAYS = 2
 ROOF_TO_CONTROLLER, CONTROLLER_TO_BUS = "Array to controller", "Controller to positive bus"
@@ -734,6 +795,8 @@ class Study:
     array: Array
     output: Output
     load: numpy.ndarray
+    usable: Quantity
+    stored_share: float
     run: Run
     months: tuple
     worst: MonthRow
@@ -850,8 +913,8 @@ def array_sizes(coach, plan=None, series: int | None = None, most: int | None = 
         series = plan.series
         most = most or max(plan.parallel + 2, MOST_MODULES // series)
     place = coach.place.weather or PLACE
-    year, whole = weather.year(place), energy_topic.study(coach)
-    load, usable, share, voltage = _bank(coach, whole.margin)
+    year = weather.year(place)
+    load, usable, share, voltage = _bank(coach)
     sheet = plan.controller or controller_named("Controller MPPT 50 A, invented")
     sheet = sheet.model_copy(update={"output_current": Quantity(10_000.0, "A")})
     need = weather.by_month(load)
@@ -874,10 +937,11 @@ def _array(plan):
                  combined_loss(list(losses.values())), plan.obstacles)  # fmt: skip
 
 
-def _bank(coach, margin):
-    """(load by hours, usable Wh, share stored, volts while charged) of a coach."""
+def _bank(coach):
+    """(load by hours with margin, usable Wh, share stored, volts while charged) of a coach."""
     built = capacity_topic.arrangement(coach)
     usable = floats(capacity_topic.study(coach).usable, "Wh")
+    margin = energy_topic.study(coach).margin
     return load_by_hours(coach, margin), usable, STORED[built.module.chemistry], built.voltage
 
 
@@ -894,8 +958,8 @@ def study(coach) -> Study:
     plan = _filled(coach, proposals)
     place = proposals.get("weather", coach.place.weather)
     coldest = proposals.get("coldest", coach.place.coldest)
-    year, whole = weather.year(place), energy_topic.study(coach)
-    load, usable, share, voltage = _bank(coach, whole.margin)
+    year = weather.year(place)
+    load, usable, share, voltage = _bank(coach)
     array = _array(plan)
     found = output(array, year, voltage)
     balance = run(load, found.bank, usable, share)
@@ -922,7 +986,7 @@ def study(coach) -> Study:
     offered = found.bank.sum() + found.cut.sum()
     hot = Quantity(float(found.cell.max()), "degC")
     return Study(
-        year, array, found, load, balance, months, months[worst], Quantity(float(cloudy), "Wh"), balance.carried(),
+        year, array, found, load, Quantity(usable, "Wh"), share, balance, months, months[worst], Quantity(float(cloudy), "Wh"), balance.carried(),
         by_season, coldest, cold_voltage(sheet.open_circuit_voltage, array.series, sheet.voltage_coefficient, coldest),
         by_table, hot_voltage(sheet.voltage, array.series, sheet.power_coefficient, hot),
         highest_array_current(sheet.short_circuit_current, array.parallel),
