@@ -14,7 +14,7 @@ from pydantic import Field, PrivateAttr, ValidationError, model_validator
 from coachwork import bootstrap, files
 from coachwork.quantities import InputError, nearest, quoted
 from coachwork.sections import (
-    Bank, Body, Circuit, CycleLife, EnergyPlan, Equipment, Inverter, Load, Name, Note, Place, Reads, Season,
+    Bank, Body, Charging, Circuit, CycleLife, EnergyPlan, Equipment, Inverter, Load, Name, Note, Place, Reads, Season,
     Section, SunPlan, WiringPlan,
 )  # fmt: skip
 
@@ -38,6 +38,7 @@ class Coach(Section):
     capacity: Bank = Field(Bank(), description="the house bank")
     cycle_life: CycleLife = Field(CycleLife(), description="decisions of lesson 03")
     place: Place = Field(Place(), description="where the coach is lived in")
+    charging: Charging = Field(Charging(), description="sources beside the sun, and decisions of lesson 04")
     sun: SunPlan = Field(SunPlan(), description="the array on the roof")
     inverter: Inverter | None = Field(None, description="the house inverter")
     wiring: WiringPlan = Field(WiringPlan(), description="decisions of lesson 07")

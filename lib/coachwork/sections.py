@@ -14,9 +14,10 @@ from pydantic_core import core_schema
 
 from coachwork import files
 from coachwork.quantities import (
-    Age, Angle, Area, Capacitance, Charge, Count, Current, Energy, Fraction, InputError,
+    Age, Altitude, Angle, ApparentPower, Area, Capacitance, Charge, Count, Current, Energy, Fraction, InputError,
     InsulationRating, Kind, Length, Mass, Power, Price, PriceOfEnergy, Quantity, Resistance,
-    SharePerKelvin, Temperature, Time, Voltage, Volume, nearest, quoted, read_window,
+    SharePerKelvin, Temperature, Time, Voltage, VoltageTemperatureCoefficient, Volume, nearest, quoted,
+    read_window,
 )  # fmt: skip
 
 # ------------------------------------------------------------------------------- what a value may be
@@ -83,11 +84,41 @@ AMPACITY_RULES = {
     "NEC 310.16": "120 V side",
 }
 RETURNS = {"wire": "a second conductor", "chassis": "the frame or body"}
+INVERTER_LEGS = {
+    "one leg": "120 V on one leg of the panel",
+    "both legs joined": "120 V on both legs of a 120/240 V panel, in step",
+    "two legs": "120/240 V, the legs against each other",
+}
+INVERTER_BONDS = {
+    "while it inverts": "a relay joins neutral to ground only while the inverter is the source",
+    "always": "joined for good, by a link or screw",
+    "never": "no bond in it",
+}
+GENERATOR_BONDS = {"bonded": "its neutral is joined to its frame", "floating": "its neutral is joined to nothing"}
+NEUTRALS = {
+    "switched": "the transfer switch parts the inlet's neutral too",
+    "through": "the inlet's neutral stays joined to the one that the inverter feeds",
+}
+PANEL_BONDS = {"none": "neutral bar and ground bar are apart", "bonded": "a screw or strap joins them"}
+NEUTRAL_BARS = {"own": "the circuits of the inverter have a neutral bar of their own",
+                "shared": "their neutrals lie on the main panel's bar"}  # fmt: skip
+CHARGER_FEEDS = {"ahead": "from the inlet, on the side that the inverter cannot feed",
+                 "behind": "from a panel that the inverter can feed"}  # fmt: skip
 EQUIPMENT_KINDS = (
     "battery", "inverter", "charger", "converter", "DC-DC charger", "alternator", "solar module",
     "charge controller", "generator", "air conditioner", "refrigerator", "heater", "alarm",
     "switch or disconnect", "panel", "other",
 )  # fmt: skip
+
+
+CHARGERS = {"AC": "shore power or a generator, through the inlet", "DC-DC": "the engine's alternator"}
+START_SIGNALS = {"engine-run wire": "a wire that is live while the engine runs",
+                 "input voltage": "the voltage at its input"}  # fmt: skip
+STOPS = {"contact": "the battery's electronics can stop it", "voltage": "it stops by itself where the bank is gone",
+         "nothing": "it runs on without a bank"}  # fmt: skip
+HOUSE_ONLY = {"shared": "feeds the vehicle and the house", "house only": "a second one for the house alone"}
+FUELS = ("gasoline", "diesel", "propane")
+INLETS = ("15 A", "20 A", "30 A", "50 A")
 
 
 class Reads:
@@ -239,6 +270,10 @@ class Load(Section):
     duty: Fraction = Field(1.0, description="share of that time in which it really runs")
     seasons: tuple[Name, ...] = Field((), description="seasons in which it is used; none named means all")
     standby: Power | None = Field(None, description="what one of them draws while it is switched off")
+    power_factor: Fraction | None = Field(None, description="watts over volt-amperes on the AC side; absent: 1")
+    start_current: Current | None = Field(None, description="locked-rotor amps on its plate, AC side")
+    start_multiple: Count | None = Field(None, description="starting over running amps, where no plate says it")
+    start_time: Time | None = Field(None, description="how long its start takes")
 
     @model_validator(mode="after")
     def _one_of_each(self):
@@ -419,6 +454,80 @@ class SunPlan(Section):
     obstacles: tuple[Obstacle, ...] = Field((), description="things on the roof that throw shadows")
 
 
+class Charger(Section):
+    """One charger of [charging]: its data sheet, its profile as it is set, and how it is stopped."""
+
+    name: Name = Field(description="make and model, or an invented name")
+    kind: _one_of("a kind of charger", CHARGERS) = Field(description="what feeds it")
+    rated_current: Current = Field(description="most that it gives to the bank")
+    current: Current | None = Field(None, description="current to which it is set; absent: the rated one")
+    efficiency: Fraction = Field(description="output over input at that current")
+    power_factor: Fraction | None = Field(None, description="watts over volt-amperes of an AC charger")
+    absorption: Voltage = Field(description="highest voltage of a normal charge, as set")
+    float_voltage: Voltage | None = Field(None, description="voltage held afterwards; absent: it stops")
+    equalise: Voltage | None = Field(None, description="voltage of its equalising charge; absent: off")
+    compensation: VoltageTemperatureCoefficient = Field(
+        Quantity(0.0, "mV/K"), description="change of its voltage for each degree, of one cell; 0 is off")
+    restart: Voltage | None = Field(None, description="bank voltage below which it starts again")
+    coldest: Temperature | None = Field(None, description="cells colder than this it does not charge")
+    lowest_input: Voltage | None = Field(None, description="input voltage below which a DC-DC charger stops")
+    start: _one_of("a start signal", START_SIGNALS) | None = Field(None, description="what starts a DC-DC charger")
+    stop: _one_of("a way to be stopped", STOPS) = Field("nothing", description="how the battery can stop it")
+    highest_output: Voltage | None = Field(None, description="what its output may leap to without a battery")
+
+
+class Alternator(Section):
+    """[charging.alternator]: the engine's alternator, of the coach or of the tow vehicle."""
+
+    name: Name = Field(description="make and model, or an invented name")
+    rated_current: Current = Field(description="amps on its plate, cold and fast")
+    hot_share: Fraction = Field(description="share of them that it gives hot, for hours, at cruising speed")
+    idle_current: Current = Field(description="amps that it gives hot with the engine idling")
+    chassis_current: Current = Field(description="amps that the vehicle takes itself: lights, fans, injection")
+    voltage: Voltage = Field(description="what it holds at cruising speed")
+    lowest_voltage: Voltage | None = Field(None, description="what a smart alternator may fall to")
+    efficiency: Fraction = Field(description="electric power over shaft power")
+    house_only: _one_of("a duty", HOUSE_ONLY) = Field("shared", description="whether it feeds the vehicle too")
+
+
+class Generator(Section):
+    """[charging.generator]: a generator, built in or carried."""
+
+    name: Name = Field(description="make and model, or an invented name")
+    rated_power: Power = Field(description="AC power that it gives for hours, at sea level in mild air")
+    fuel: _one_of("a fuel", FUELS) = Field(description="what it burns")
+    efficiency: Fraction = Field(description="electric energy over heat in the fuel, at its rated power")
+    idle_share: Fraction = Field(description="fuel with nothing connected over fuel at its rated power")
+    allowed: tuple[Window, ...] = Field(("08:00-20:00",), description="hours outside quiet hours")
+
+
+class TowLine(Section):
+    """[charging.tow_line]: the charge line from the tow vehicle's alternator to the coach's bank."""
+
+    length: Length = Field(description="from the tow vehicle's battery to the bank, one way")
+    size: Name = Field(description="conductor size")
+    return_size: Name | None = Field(None, description="size of the return wire; absent: the frames")
+    contacts: Resistance = Field(description="fuse, connector pins, joints and frame, all together")
+
+
+class Charging(Section):
+    """[charging]: what brings energy back beside the sun, and the decisions of lesson 04."""
+
+    inlet: _one_of("an inlet", INLETS) | None = Field(None, description="shore inlet of the coach")
+    meanwhile: Power | None = Field(None, description="AC power that runs beside the charger")
+    altitude: Altitude | None = Field(None, description="highest place where a generator is to work")
+    hottest: Temperature | None = Field(None, description="hottest air in which it is to work")
+    start_charge: Fraction | None = Field(None, description="state of charge at which a refill is planned to start")
+    end_charge: Fraction | None = Field(None, description="state of charge at which it ends")
+    shore_hours: HoursADay | None = Field(None, description="hours a day on shore power")
+    drive_hours: HoursADay | None = Field(None, description="hours a day with the engine running")
+    generator_hours: HoursADay | None = Field(None, description="hours a day with the generator running")
+    chargers: tuple[Charger, ...] = Field((), description="chargers beside the sun's")
+    alternator: Alternator | None = Field(None, description="the engine's alternator")
+    generator: Generator | None = Field(None, description="the generator")
+    tow_line: TowLine | None = Field(None, description="charge line from the tow vehicle")
+
+
 class EfficiencyPoint(Section):
     """One line of an inverter's data sheet."""
 
@@ -426,14 +535,48 @@ class EfficiencyPoint(Section):
     efficiency: Fraction = Field(description="efficiency at that power")
 
 
+class ShoreLoad(Section):
+    """[[inverter.shore_only]]: an AC load that the inverter never feeds."""
+
+    name: Name = Field(description="name of the load")
+    power: Power = Field(description="what it draws while it runs")
+    power_factor: Fraction | None = Field(None, description="watts over volt-amperes; absent: 1")
+    start_current: Current | None = Field(None, description="locked-rotor amps on its plate")
+
+
 class Inverter(Section):
-    """[inverter]: the house inverter, from its data sheet."""
+    """[inverter]: the house inverter, from its data sheet, and the decisions of lesson 06."""
 
     name: Name = Field("Inverter", description="name of the inverter")
     rated_power: Power = Field(description="AC power that it delivers without end")
     idle: Power = Field(description="draw from the bank while it is on with nothing connected")
     on: tuple[Window, ...] = Field(("00:00-24:00",), description="spans of the day when it is switched on")
     efficiency: tuple[EfficiencyPoint, ...] = Field(description="three points of its data sheet")
+    apparent_power: ApparentPower | None = Field(None, description="volt-amperes that it delivers without end")
+    surge_power: Power | None = Field(None, description="most that it delivers for a short time")
+    surge_time: Time | None = Field(None, description="how long it delivers that")
+    derating: SharePerKelvin | None = Field(None, description="share of the rated power lost for each degree of heat")
+    derated_above: Temperature | None = Field(None, description="temperature from which it is derated; absent: 77 degF")
+    cut_off: Voltage | None = Field(None, description="DC voltage below which it stops at once")
+    restart: Voltage | None = Field(None, description="DC voltage at which it starts again")
+    highest_current: Current | None = Field(None, description="most direct current that it draws for long")
+    ripple: Current | None = Field(None, description="RMS of its 120 Hz ripple at rated power")
+    idle_search: Power | None = Field(None, description="draw while it only listens for a load")
+    idle_off: Power | None = Field(None, description="draw while it is switched off")
+    compartment: Temperature | None = Field(None, description="warmest air around it while it works")
+    diversity: Fraction | None = Field(None, description="share of what may run together that is planned for")
+    legs: _one_of("a way to feed the panel", INVERTER_LEGS) | None = Field(None, description="legs that it feeds")
+    bond: _one_of("a bond", INVERTER_BONDS) | None = Field(None, description="neutral-ground bond inside it")
+    panel_bond: _one_of("a bond", PANEL_BONDS) | None = Field(None, description="neutral-ground bond in the coach's panel")
+    generator_bond: _one_of("a bond", GENERATOR_BONDS) | None = Field(None, description="neutral-ground bond of the generator")
+    neutral: _one_of("a path", NEUTRALS) | None = Field(None, description="what the transfer switch does to the neutral")
+    neutral_bar: _one_of("a bar", NEUTRAL_BARS) | None = Field(None, description="where its circuits' neutrals end")
+    shared_neutrals: WholeOrNone | None = Field(None, description="pairs of its circuits that share one neutral")
+    charger_feed: _one_of("a side", CHARGER_FEEDS) | None = Field(None, description="what feeds the AC charger")
+    pedestal: Current | None = Field(None, description="smallest breaker at a site to which the coach is plugged in")
+    charger_input: Current | None = Field(None, description="AC amps to which the charger's share is set")
+    shed: tuple[Name, ...] = Field((), description="AC loads to switch off on shore power, first one first")
+    shore_only: tuple[ShoreLoad, ...] = Field((), description="AC loads that it never feeds")
 
     @model_validator(mode="after")
     def _three_points(self):
