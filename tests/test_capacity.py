@@ -449,7 +449,7 @@ OTHER = 'others = [{{ name = "{name}", chemistry = "{chemistry}", voltage = "{vo
         (dict(charge="200 Ah"), "200 Ah beside 100 Ah"),
         (dict(volts="12 V"), "12 V beside 12.8 V"),
         (dict(name="N"), "another make or model"),
-        (dict(age='age = "3 year", '), "3 year old"),
+        (dict(age='age = "3 year", '), "3 years old"),
         (dict(), ""),
         (dict(chemistry="AGM", joined="through a charger"), ""),
     ],

@@ -317,7 +317,8 @@ def show(quantity, digits=3):
     quantity = in_display_units(quantity)
     unit = unit_text(quantity.units)
     number = number_text(quantity.magnitude, digits)
-    return number + (("" if unit in ("°",) else " ") + unit if unit else "")
+    plural = "s" if unit in ("day", "week", "month", "year") and number != "1" else ""
+    return number + (("" if unit in ("°",) else " ") + unit + plural if unit else "")
 
 
 # ------------------------------------------------------------------------------------------ kinds
