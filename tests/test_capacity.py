@@ -391,6 +391,7 @@ def test_study_by_hand():
     assert found.arrangement.parallel == 2 and floats(found.arrangement.energy, "Wh") == pytest.approx(2560)
     assert floats(found.usable, "Wh") == pytest.approx(2560 * 0.64)
     assert floats(found.usable_new, "Wh") == pytest.approx(2560 * 0.8)
+    assert (found.depth_new, found.depth_aged) == pytest.approx((1000 / 2560, 1000 / 2048))
     assert floats(found.night_energy, "Wh") == pytest.approx(1000)
     assert floats(found.night_hours, "h") == pytest.approx(16.384)
     assert floats(found.power, "W") == pytest.approx(1800 / 0.9 + 100)

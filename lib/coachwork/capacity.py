@@ -1429,8 +1429,8 @@ class Study:
     """Everything this topic says of a coach.
 
     need : energy that must come out of the bank before it is charged again. label_needed : watt-hours by the
-    label for it. arrangement : the bank. usable, usable_new : of an aged and of a new one. steps : from label
-    to usable. depth_new : how far the need empties it when new. night_energy, night_hours : energy of the
+    label for it. arrangement : the bank. usable, usable_new : of an aged and of a new one. depth_new,
+    depth_aged : how far the need empties it, warm and slowly. steps : from label to usable. night_energy, night_hours : energy of the
     design night, and how long the aged bank carries its mean power. power : hardest steady draw. level : state
     of charge at which it is looked at. sharing : of that power. losses : with 0, 1 and 2 strings lost.
     candidates : small, middle, large. assumed : names of decisions that are proposals, not the reader's.
@@ -1443,6 +1443,8 @@ class Study:
     arrangement: Arrangement
     usable: Quantity
     usable_new: Quantity
+    depth_new: float
+    depth_aged: float
     steps: tuple
     night_energy: Quantity
     night_hours: Quantity
@@ -1583,7 +1585,7 @@ def study(coach) -> Study:
         for name, count in zip(("small", "middle", "large"), counts)
     )
     return Study(facts, need, factor, rated_energy(need, factor), built, usable, usable_energy(built.energy, new),
-                 tuple(steps), night_energy, night_hours, power, level, sharing, losses, candidates,
+                 depth_reached(need, built.energy, 1.0), depth_reached(need, built.energy, bank.end_of_life), tuple(steps), night_energy, night_hours, power, level, sharing, losses, candidates,
                  tuple(proposals))  # fmt: skip
 
 
