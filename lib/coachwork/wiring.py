@@ -1088,6 +1088,77 @@ def _no_size(run, fuse, smallest):
                       f"{show(run.length)} with a device of {show(fuse)} ({words})", " or ".join(helps))  # fmt: skip
 
 
+@dataclasses.dataclass(frozen=True)
+class Step:
+    """One step of the stair from source to load: what it is, the volts lost in it, the volts left after it."""
+
+    part: str
+    lost: Voltage
+    left: Voltage
+
+
+def stair(size: str, run: Run, fuse: Current | None) -> list[Step]:
+    """Where the volts of a circuit go, from its source to its load and back.
+
+    Parameters
+    ----------
+    size : of the conductors
+    run : the circuit
+    fuse : rating of its device, None for none
+
+    A conductor that would be hotter than its insulation allows counts as that hot.
+    Source: resistances in series.
+    """
+    name = conductor.size_name(size)
+    copper, celsius = _copper(name, run.marking), _fit(name, run, fuse)[0]
+    series = 0.0 if fuse is None else floats(family(run.device).resistance(fuse), "ohm")
+    whole = _path(copper, run, copper.dry if celsius is None else celsius, series)
+    one_way = copper.ohms(copper.dry if celsius is None else celsius) * floats(run.length, "m") / run.per_pole
+    sound = copper.joints / run.per_pole
+    parts = {"fuse": series, "joints": sound, "way out": one_way, "way back": whole - series - sound - one_way}
+    left, steps, amps = run.voltage.to("V"), [], run.current.to("A")
+    for part, ohms in parts.items():
+        lost = (amps * Quantity(ohms, "ohm")).to("V")
+        left = left - lost
+        steps.append(Step(part, lost, left))
+    return steps
+
+
+@dataclasses.dataclass(frozen=True)
+class Reach:
+    """How far one size goes before its drop is too large; misses : what else it misses, whatever the length."""
+
+    size: str
+    longest: Length
+    misses: tuple
+
+
+def reaches(run: Run) -> list[Reach]:
+    """For every listed size, the longest run on which it meets the drop, and what it misses at any length.
+
+    Parameters
+    ----------
+    run : the circuit; its length does not count
+
+    Source: `choose`, turned round.
+    """
+    fuse = device_for(run)
+    volts, amps = run.drop * floats(run.voltage, "V"), floats(run.current, "A")
+    series, found = floats(family(run.device).resistance(fuse), "ohm"), []
+    for size in SIZES:
+        if not _listed(size, run.marking, run.per_pole):
+            continue
+        celsius, _, missed = _fit(size, run, fuse)
+        copper, meters = _copper(size, run.marking), 0.0
+        if celsius is not None:
+            each = (2 if run.returns == "wire" else 1) * copper.ohms(celsius) / run.per_pole
+            back = 0.0 if run.returns == "wire" else floats(part_resistance("chassis return"), "ohm")
+            meters = max(0.0, (volts / amps - series - copper.joints / run.per_pole - back) / each)
+        others = tuple(one for one in missed if one not in ("drop", "surge"))
+        found.append(Reach(size, Quantity(meters, "m"), others))
+    return found
+
+
 # ------------------------------------------------------------------------------- two bounds of a fault
 
 COLD_COPPER = Quantity(0.0, "degF")  # colder copper than a crew works in: resistance no lower than this
@@ -1149,6 +1220,23 @@ def _bank_bound(arrangement, places, voltage, share, chargers, at=("plus", "minu
     elements = capacity.bank_elements(branches, arrangement.take_off, arrangement.lead)
     found = network.thevenin(elements, *at)
     return Bound(found.voltage, found.resistance, chargers)
+
+
+def fault_along(bound: Bound, size: str, marking: str, temperature: Temperature, length: Length) -> Current:
+    """Fault current at the end of a run without joints or fuse; an array of lengths gives an array of currents.
+
+    Parameters
+    ----------
+    bound : the source
+    size : of the conductors, there and back
+    marking : their insulation
+    temperature : of the conductors
+    length : of the run, one way
+
+    Source: Ohm's law.
+    """
+    ohms = 2 * metal_resistance(size, marking, temperature) * length
+    return fault_current(bound.voltage, bound.resistance + ohms) + bound.chargers
 
 
 @dataclasses.dataclass(frozen=True)
