@@ -107,7 +107,7 @@ QUESTIONS = [
         wrong={
             "9,000 mW": "A milliwatt is a thousandth of a watt: that is 9 W.",
             "45 W": "Larger than 9,000 mW, but a kilowatt is a thousand watts: 0.08 kW is 80 W.",
-            "0.0005 MW divided by ten": "A megawatt is a million watts: that is 50 W.",
+            "0.00005 MW": "A megawatt is a million watts: that is 50 W.",
         },
         outcome=4,
         see=TENS,
