@@ -141,6 +141,19 @@ def level_bench(**more):
     return bench(Level(), slider("height", "Height", 3, low=0, high=10, step=1, **more), predict="Up or down?")
 
 
+class Broken(Level):
+    """A picture that fails for one of its settings."""
+
+    def update(self, what):
+        if what == "broken":
+            return 1 / 0, ""
+        return f"It is {what}.", "A line at 0."
+
+
+def broken_bench():
+    return bench(Broken(), choice("what", "What", ["whole", "broken"]))
+
+
 def test_a_move_is_answered_by_picture_words_and_alt():
     one = level_bench()
     assert one.picture == b""  # nothing is drawn before somebody looks
@@ -174,10 +187,9 @@ def test_a_value_that_is_no_number_is_answered_in_words(sent):
 
 
 def test_an_error_in_a_picture_is_answered_and_raised():
-    one = level_bench()
-    one.drawing.update = lambda height: 1 / 0
+    one = broken_bench()
     with pytest.raises(ZeroDivisionError):
-        answer(one, height=4)
+        answer(one, what="broken")
     assert "ZeroDivisionError" in one.spoken and one.answered == ["here", 1]
 
 
