@@ -1544,7 +1544,7 @@ def checks(coach) -> list:
         answers.append(
             rules.holds(
                 "Does the warranty run its full years in this use?",
-                f"{found.warranty.first} end it after {show(found.warranty.age)}",
+                f"its {found.warranty.first} end it after {show(found.warranty.age)}",
                 show(section.warranty_years.to("year")),
                 true=found.warranty.first == "years",
                 why="The limit that is reached first ends it.",
