@@ -141,7 +141,10 @@ def test_pixels_follow_the_zoom(lesson, panels):
     for ratio in (2, 1.5, 1):  # as the browser's own zoom does it: fewer CSS pixels, more device pixels to each
         cdp.send("Emulation.setDeviceMetricsOverride", {"width": round(size["width"] / ratio), "mobile": False,
                                                         "height": round(size["height"] / ratio), "deviceScaleFactor": ratio})  # fmt: skip
-        page.wait_for_function("([image, width]) => image.naturalWidth == width", arg=[image.element_handle(), 768 * ratio])
+        page.wait_for_function(
+            "([image, ratio]) => image.naturalWidth == Math.round(image.parentNode.clientWidth * ratio)",
+            arg=[image.element_handle(), ratio],
+        )
         box = image.bounding_box()
         assert box["width"] == pytest.approx(2 * box["height"], abs=1)
 

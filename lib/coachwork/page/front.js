@@ -30,6 +30,12 @@ function render({ model, el }) {
   el.append(root);
 
   // ---- talking to the kernel
+  // pixels of the screen to each pixel of the picture's stated width: drawn so, it is sharp at every size
+  let scale = 0;
+  const pixels = () => {
+    const ratio = window.devicePixelRatio || 1, [width] = model.get("frame");
+    return width && paper.clientWidth ? Math.round(paper.clientWidth * ratio) / width : ratio;
+  };
   const typed = new Set(); // names of parts whose newest value the kernel has not been sent
   let values = {}, sent = {}, number = 0, flying = 0, waiting = false, presses = [], heard = false;
   const ask = (press) => {
@@ -41,7 +47,7 @@ function render({ model, el }) {
     sent = { ...values };
     typed.clear();
     root.classList.add("cw-busy");
-    model.send({ view, number, press, values: sent, ratio: window.devicePixelRatio || 1 });
+    model.send({ view, number, press, values: sent, ratio: (scale = pixels()) });
     flight = press;
   };
   let flight = "";
@@ -217,6 +223,7 @@ function render({ model, el }) {
       paper.hidden = !width;
     }
     const newParts = fresh("parts");
+    if (newParts) root.classList.toggle("cw-bare", !model.get("parts").length);
     if (newParts) drawParts();
     else if (fresh("values"))
       for (const [name, value] of Object.entries(model.get("values")))
@@ -234,18 +241,21 @@ function render({ model, el }) {
     if (newParts && number) ask();
   };
   let screen = null; // says when the page is zoomed away from the present ratio of pixels
-  const zoomed = () => {
-    screen?.removeEventListener("change", zoomed);
+  const resized = () => {
+    screen?.removeEventListener("change", resized);
     screen = window.matchMedia(`(resolution: ${window.devicePixelRatio}dppx)`);
-    screen.addEventListener("change", zoomed);
-    ask();
+    screen.addEventListener("change", resized);
+    if ((paper.hidden || paper.clientWidth) && pixels() !== scale) ask();
   };
+  const watch = new ResizeObserver(resized);
+  watch.observe(paper);
   model.on("change", refresh);
   refresh();
-  zoomed(); // asks for the first picture
+  resized(); // asks for the first picture, or the observer does once there is room for it
   return () => {
     model.off("change", refresh);
-    screen.removeEventListener("change", zoomed);
+    screen.removeEventListener("change", resized);
+    watch.disconnect();
     clearTimeout(timer);
   };
 }

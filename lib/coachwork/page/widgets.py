@@ -201,7 +201,7 @@ class Panel(anywidget.AnyWidget):
     answered = traitlets.List().tag(sync=True)  # the view and number of the message just answered
 
     def __init__(self, parts, title="", lead="", **traits):
-        self.ratio = 1.0
+        self.ratio = _last["ratio"]
         super().__init__(title=title, lead=lead, **traits)
         self.put(parts)
         self.on_msg(self._answer)
@@ -248,7 +248,7 @@ class Panel(anywidget.AnyWidget):
         with self.hold_sync():  # everything goes to the page in one message, also after an error
             self.answered = [message["view"], message["number"]]
             try:
-                self.ratio = _last["ratio"] = min(max(float(message["ratio"]), 1.0), 3.0)
+                self.ratio = _last["ratio"] = min(max(float(message["ratio"]), 0.25), 3.0)
                 for name, value in message["values"].items():
                     if name in parts:
                         self.settings[name] = from_shown(parts[name], value)
@@ -268,7 +268,7 @@ class Panel(anywidget.AnyWidget):
         return dict(bundle, **{"text/plain": self.plain()}), *rest
 
 
-_last = {"ratio": 1.0}  # device pixels to a CSS pixel of the page that spoke last
+_last = {"ratio": 1.0}  # screen pixels to a stated pixel of a picture, of the page that spoke last
 
 
 class UnitSwitch(Panel):

@@ -95,7 +95,7 @@ class Sheet:
 
         self.picture, self.ratio, self.background = picture, ratio, None
         with styled():
-            self.figure = Figure(picture.size, dpi=PIXELS * ratio)
+            self.figure = Figure(picture.size, dpi=PIXELS * ratio + 1e-6)  # a whole pixel must not be lost
             self.canvas = FigureCanvasAgg(self.figure)
             picture.build(self.figure)
         # Room for labels is found when the background is drawn, never between moves.
