@@ -126,7 +126,8 @@ class LessonMap:
         body = ""
         for one, takes, gives in self.rows():
             name = html.escape(f"{one.number} {one.title}")
-            name = f'<a href="{one.file}">{name}</a>' if one.built else name
+            here = one is self.lessons[0]  # the map stands in the first lesson
+            name = f'<a href="{one.file}">{name}</a>' if one.built and not here else name
             body += f'<tr><th scope="row">{name}</th><td>{html.escape(takes)}</td><td>{html.escape(gives)}</td></tr>\n'
         head = "".join(f'<th scope="col">{heading}</th>' for heading in ("lesson", "takes (from)", "gives (to)"))
         caption = "What passes from lesson to lesson"

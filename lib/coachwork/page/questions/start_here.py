@@ -114,7 +114,7 @@ QUESTIONS = [
     ),
     Question(
         "A charger's plate says: INPUT 120 V~ 60 Hz {current}; OUTPUT 14.4 V DC 40 A. What is the most that it may take "
-        "from the outlet, in volt-amperes taken as watts?",
+        "from the outlet? Count volt-amperes as watts.",
         given=dict(voltage=Q(120, "V"), current=pick(7, 8, 9, unit="A")),
         answer=energy.power_from_current,
         unit="W",
