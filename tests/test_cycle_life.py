@@ -239,12 +239,12 @@ def test_years_of_wrong_shape_or_content_are_refused():
 
 def test_what_lies_outside_the_fit_is_said():
     hot = cycle_life.year_of_use(7, 0.5, Q(50, "degC"))
-    assert hot.outside("large") == (
-        "large cell: 100% of the year outside 50 °F to 113 °F",
-        "large cell: depth 50%, fitted for 80 to 100 %",
-    )
-    assert cycle_life.year_of_use(7, 0.8, Q(25, "degC")).outside("small") == ()
-    assert len(cycle_life.year_of_use(7, 0.8, Q(15, "degC")).outside("small")) == 1
+    assert hot.outside("large") == {
+        "warmth": "100% of the year outside 50 °F to 113 °F",
+        "depth": "depth 50%, fitted for 80 to 100 %",
+    }
+    assert cycle_life.year_of_use(7, 0.8, Q(25, "degC")).outside("small") == {}
+    assert list(cycle_life.year_of_use(7, 0.8, Q(15, "degC")).outside("small")) == ["warmth"]
 
 
 # ---------------------------------------------------------------------------------- bands

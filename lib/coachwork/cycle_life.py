@@ -453,18 +453,18 @@ class Year:
         return float(numpy.average(self.temperature, weights=self.moved if self.moved.any() else None))
 
     def outside(self, cell):
-        """In what this year lies outside what a cell was fitted for: words, none where it lies inside."""
-        low, high, most, name = (10, 45, 0.65, LARGE) if cell == LARGE else (20, 40, 1.0, SMALL)
-        celsius, depth, found = self.temperature - 273.15, self.cycles.mean_depth, []
+        """In what this year lies outside what a cell was fitted for: a dict of name to words, empty inside it."""
+        low, high, most = (10, 45, 0.65) if cell == LARGE else (20, 40, 1.0)
+        celsius, depth, found = self.temperature - 273.15, self.cycles.mean_depth, {}
         share = float(((celsius < low) | (celsius > high)).mean())
         if share:
             edges = f"{show(Quantity(low, 'degC'))} to {show(Quantity(high, 'degC'))}"
-            found.append(f"{share:.0%} of the year outside {edges}")
+            found["warmth"] = f"{share:.0%} of the year outside {edges}"
         if self.moved.any() and depth < 0.8 - 1e-9:
-            found.append(f"depth {depth:.0%}, fitted for 80 to 100 %")
+            found["depth"] = f"depth {depth:.0%}, fitted for 80 to 100 %"
         if self.c_rate > most:
-            found.append(f"rate {self.c_rate:.2g}C, tested up to {most:g}C")
-        return tuple(f"{name} cell: {words}" for words in found)
+            found["rate"] = f"rate {self.c_rate:.2g}C, tested up to {most:g}C"
+        return found
 
 
 def year_of_use(
@@ -662,11 +662,23 @@ def life(year: Year, end_of_life: Annotated[Fraction, ABOVE_ZERO] = END_OF_LIFE)
     Both cells were tested for a few years only. What lies beyond, and every part of the bank that is not a
     cell (electronics, joints, seals), is not in it. Source: as for `fade`.
     """
+    return band([fade(year, cell) for cell in (LARGE, SMALL)], end_of_life)
+
+
+def band(fades, end_of_life: Annotated[Fraction, ABOVE_ZERO] = END_OF_LIFE) -> Band:
+    """The Band of years in which several cells reach their end of life.
+
+    Parameters
+    ----------
+    fades : the Fade of each
+    end_of_life : share of the rated capacity at which they count as worn out
+
+    Source: as for `fade`.
+    """
     end = KINDS["fraction"].check(end_of_life, "end of life")
-    found = sorted(
-        (years is None, years or 0.0) for years in (fade(year, cell).years_to(end) for cell in (LARGE, SMALL))
-    )
-    return Band(*(None if late else Quantity(years * DAYS, "day").to("year") for late, years in found))
+    found = sorted((years is None, years or 0.0) for years in (one.years_to(end) for one in fades))
+    ages = [None if late else Quantity(years * DAYS, "day").to("year") for late, years in found]
+    return Band(ages[0], ages[-1])
 
 
 def capacity_after_daily_cycles(
@@ -1419,7 +1431,7 @@ def study(coach) -> Study:
         built.capacity, section.storage_charge, LOWEST_CHARGE, section.standing_current, facts.self_discharge
     )
     outside = (
-        tuple(words for cell in (LARGE, SMALL) for words in year.outside(cell))
+        tuple(f"{cell} cell: {words}" for cell in (LARGE, SMALL) for words in year.outside(cell).values())
         if facts.is_lithium
         else ("lead-acid: cycles and years from memory",)
     )

@@ -52,16 +52,13 @@ class CapacityLeft(Picture):
         for line, values in zip(self.lines, left):
             line.set_ydata(values)
         self.band.set_data(fades[0].years, numpy.minimum(*left), numpy.maximum(*left))
-        outside = [words for cell in CELL_NAMES for words in year.outside(cell)]
+        outside = {cell: " and ".join(found) for cell in CELL_NAMES if (found := year.outside(cell))}
         self.band.set_hatch("//" if outside else "")
-        band = cycle_life.life(year, self.end)
+        band = cycle_life.band(fades, self.end)
         ten = sorted(float(numpy.interp(10, fade.years, values)) for fade, values in zip(fades, left))
         words = f"{self.end:.0%} is left after {band}; after 10 years {ten[0]:.0f} to {ten[1]:.0f} %. "
-        words += (
-            f"Outside what was tested: {'; '.join(outside)}."
-            if outside
-            else "Depth and warmth as they were tested."
-        )
+        told = "; ".join(f"{cell} cell {found}" for cell, found in outside.items())
+        words += f"Outside what was tested: {told}." if outside else "Depth and warmth as they were tested."
         alt = (
             f"Two falling curves over 20 years with the band between them: after 10 years {ten[0]:.0f} to "
             f"{ten[1]:.0f} %, "
