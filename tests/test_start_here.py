@@ -8,10 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as some
 
 from coachwork.bootstrap import ROOT
+from coachwork.page import questions
 from coachwork.page.cautions import cautions_for
 from coachwork.page.map import EVERY, Lesson, feeds, lesson_map, lessons
 from coachwork.page.pictures.start_here import SYMBOLS, VoltsAmpsWatts, symbol_key
-from coachwork.quantities import InputError, Q, convert
+from coachwork.quantities import InputError, Q, convert, set_display_system
 
 LESSON = ROOT / "workbook" / "00-start-here.ipynb"
 
@@ -63,6 +64,20 @@ def test_the_table_says_everything_and_links_only_what_is_there():
 
 
 # ------------------------------------------------------------------------------- dangers, symbols, units
+
+
+def test_questions_on_the_page_follow_the_unit_switch(home):
+    """What is compared is what the front end is sent, not what Python holds."""
+    panel, sent = questions("start_here"), []
+    panel.observe(lambda change: sent.append(change.new), names=["parts"])
+    try:
+        set_display_system("SI")
+        asked = [group["parts"][0]["label"] for group in sent[-1][:-1]]
+    finally:
+        set_display_system("US")
+        panel.close()
+    assert " cm long" in asked[8] and " in long" not in asked[8]
+
 
 
 def test_every_caution_of_the_start_is_shown_in_the_lesson():

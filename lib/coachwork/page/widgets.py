@@ -141,7 +141,7 @@ def shown(part):
     if part["kind"] == "group":
         return dict(part, parts=[shown(one) for one in part["parts"]])
     if part["kind"] != "slider":
-        return part
+        return dict(part)  # a copy: what is changed in a part later must be seen as a change
     unit = unit_text(read_quantity(f"1 {part['unit']}").units) if part["unit"] else ""
     pair = _pair(part)
     if not pair:
