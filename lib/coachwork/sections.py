@@ -178,6 +178,7 @@ Margin = Annotated[float, Kind("margin", "", "20 %", low=0, high=2, percent=True
 DaysWithout = Annotated[float, Kind("number of days", "", "2", low=0.1, high=30)]
 CyclesAWeek = Annotated[float, Kind("number of cycles a week", "", "5", low=0, high=7)]
 WeeksAYear = Annotated[float, Kind("number of weeks", "", "26", low=0, high=52)]
+StartMultiple = Annotated[float, Kind("starting multiple", "", "5", low=1, high=20)]
 ShareLost = Annotated[float, Kind("share lost", "", "2 %", low=0, high=0.5, percent=True)]
 
 
@@ -272,7 +273,7 @@ class Load(Section):
     standby: Power | None = Field(None, description="what one of them draws while it is switched off")
     power_factor: Fraction | None = Field(None, description="watts over volt-amperes on the AC side; absent: 1")
     start_current: Current | None = Field(None, description="locked-rotor amps on its plate, AC side")
-    start_multiple: Count | None = Field(None, description="starting over running amps, where no plate says it")
+    start_multiple: StartMultiple | None = Field(None, description="starting over running amps, where no plate says it")
     start_time: Time | None = Field(None, description="how long its start takes")
 
     @model_validator(mode="after")
