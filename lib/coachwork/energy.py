@@ -735,11 +735,9 @@ def checks(coach):
     found.append(
         rules.holds(
             "Is the inverter on whenever an AC load is to run?",
-            ", ".join(
-                f"{name} {show(Quantity(hours, 'h'))} a day without it" for name, hours in missed.items()
-            )
-            or "always",
-            "always",
+            "; ".join(f"{name} is without it {show(Quantity(hours, 'h'))} a day" for name, hours in missed.items())
+            or "no AC load is missed",
+            "none missed",
             true=not missed,
             why="An AC load off the grid runs only while the inverter is on.",
             mend="Widen the inverter's hours, move the load's hours, or give it a DC supply.",

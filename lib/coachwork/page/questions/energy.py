@@ -4,7 +4,7 @@ from coachwork import energy
 from coachwork.page.questions import Choice, Question, pick, slip
 from coachwork.quantities import Q
 
-IDEA, EXAMPLE, TRY, RULES = "4 The idea", "5 Worked example", "6 Try it", "7 Rules of the trade"
+IDEA, EXAMPLE, RULES = "4 The idea", "5 Worked example", "7 Rules of the trade"
 
 QUESTIONS = [
     Question(
@@ -109,7 +109,7 @@ QUESTIONS = [
             "The night lasts 64 % of the day.": "It is a share of energy. The hours of the night only decide what counts as night.",
         },
         outcome=4,
-        see=TRY,
+        see=IDEA,
     ),
     Question(
         "The design day takes {energy} and the margin is {margin}. What must the bank be planned for?",
