@@ -500,6 +500,7 @@ KINDS = {
         Kind("voltage temperature coefficient", "mV/K", "-3 mV/K"),
         Kind("capacitance", "F", "15 mF", low=0, shown="mF"),
         Kind("let-through", "A**2*s", "41000 A2 s", low=0),
+        Kind("moment", "s", "0.1 s", low=0),
         Kind("irradiance", "W/m**2", "800 W/m2", low=0),
         Kind("net radiation", "W/m**2", "-50 W/m2"),
         Kind("energy of the sun", "kWh/m**2", "5 kWh/m2", low=0),
@@ -555,6 +556,7 @@ ActivationEnergy = Annotated[Quantity, KINDS["activation energy"]]
 VoltageTemperatureCoefficient = Annotated[Quantity, KINDS["voltage temperature coefficient"]]
 Capacitance = Annotated[Quantity, KINDS["capacitance"]]
 LetThrough = Annotated[Quantity, KINDS["let-through"]]
+Moment = Annotated[Quantity, KINDS["moment"]]
 Irradiance = Annotated[Quantity, KINDS["irradiance"]]
 NetRadiation = Annotated[Quantity, KINDS["net radiation"]]
 SunEnergy = Annotated[Quantity, KINDS["energy of the sun"]]

@@ -29,6 +29,7 @@ from coachwork.quantities import (
     InsulationRating,
     Length,
     LetThrough,
+    Moment,
     Power,
     Quantity,
     Ratio,
@@ -299,7 +300,7 @@ def short_circuit_constant(initial_temperature: Temperature, final_temperature: 
 
 @formula
 def area_for_fault(
-    current: Current, fault_time: Time, short_circuit_constant: Annotated[Ratio, ABOVE_ZERO]
+    current: Current, fault_time: Moment, short_circuit_constant: Annotated[Ratio, ABOVE_ZERO]
 ) -> ConductorArea:
     """Smallest cross-section that a fault does not overheat. No heat leaves: good for up to 5 s.
 
@@ -329,7 +330,7 @@ def withstand(area: ConductorArea, short_circuit_constant: Ratio) -> LetThrough:
 
 
 @formula
-def precharge_time(resistance: Resistance, capacitance: Capacitance, charged_share: Fraction) -> Time:
+def precharge_time(resistance: Resistance, capacitance: Capacitance, charged_share: Fraction) -> Moment:
     """How long a resistor takes to charge an inverter's capacitors before its switch is closed.
 
     Parameters
@@ -728,6 +729,24 @@ def drop_classes() -> list:
     Source: data/tables/drop_classes.csv.
     """
     return table("drop_classes").column("class")
+
+
+def drops() -> list[dict]:
+    """The classes of allowed drop with what they are for, source and status: rows for a table.
+
+    Source: data/tables/drop_classes.csv, each row with its own.
+    """
+    return [{"class": row["class"], "may lose": row["share"], "what it is for": row["what it is for"],
+             "source": row["source"], "status": row["row status"]} for row in table("drop_classes").rows]  # fmt: skip
+
+
+def workmanship() -> list[dict]:
+    """Facts of good work with source and status: rows for a table.
+
+    Source: data/tables/workmanship.csv, each row with its own.
+    """
+    return [{"what": row["what"], "how": row["how"], "source": row["source"], "status": row["row status"]}
+            for row in table("workmanship").rows]  # fmt: skip
 
 
 def allowed_drop(drop_class: str) -> Fraction:
@@ -1289,7 +1308,7 @@ CHARGES = ("charger", "array", "alternator", "converter", "tow charge line", "em
 CRITICAL = ("breakaway brake", "LP gas detector", "carbon monoxide alarm", "smoke alarm", "inverter", "bank")
 IN_AIR = ("bank", "inverter", "alternator", "emergency-start solenoid", "chassis return")
 AMBIENT = Quantity(104.0, "degF")
-NEW_INSULATION, OLD_INSULATION = "BC-5W2", "GPT"
+NEW_INSULATION, OLD_INSULATION, AC_INSULATION = "BC-5W2", "GPT", "THWN-2"
 NEAR_SOURCE = Quantity(18.0, "in")
 BOND_AT_LEAST = "8"
 FEEDER_AND_BRANCH = 0.05
@@ -1456,7 +1475,8 @@ class _Plan:
     def run(self, circuit):
         """The run of a circuit, with its device family."""
         old = circuit.existing and circuit.size
-        marking = self.value(circuit, "insulation", OLD_INSULATION if old else self.wiring.insulation or NEW_INSULATION)
+        new = AC_INSULATION if circuit.rule == AC_RULE else self.wiring.insulation or NEW_INSULATION
+        marking = self.value(circuit, "insulation", OLD_INSULATION if old else new)
         rule = self.value(circuit, "rule", AIR_RULE if circuit.purpose in IN_AIR else DEFAULT_RULE)
         ambient = self.ambient if circuit.ambient is None else circuit.ambient
         ripple = circuit.ripple or NO_AMPS
@@ -1548,9 +1568,9 @@ class _Plan:
         ways = [*self.ways(node), self.choice(circuit)]
         path = sum((path_resistance(size, run, conductor.insulation(run.marking).dry, fuse, aged=True)
                     for run, size, fuse, _ in ways), NO_OHMS)  # fmt: skip
-        devices = [(run.device, fuse, "feeder's") for run, size, fuse, _ in ways if fuse is not None]
+        devices = [(run.device, fuse, "the feeder's") for run, size, fuse, _ in ways if fuse is not None]
         if self.choice(circuit)[2] is not None:
-            devices[-1] = (*devices[-1][:2], "own")
+            devices[-1] = (*devices[-1][:2], "its own")
         if node in self.feeder and circuit.voltage is None:
             module = self.module_device, self.module_fuse
             return [_opening(bound.into(path), devices, (*module, strings)) for strings, bound in enumerate(self.lowest, 1)]
@@ -1593,7 +1613,7 @@ def _opening(fault, devices, module=None):
     times = [(family(name).opens_within(floats(fault / fuse, "")), whose) for name, fuse, whose in devices[::-1]]
     if module:
         name, fuse, strings = module
-        times.append((family(name).opens_within(floats(fault / strings / fuse, "")), "modules'"))
+        times.append((family(name).opens_within(floats(fault / strings / fuse, "")), "the modules'"))
     return fault, *min(times, key=lambda time: time[0], default=(Quantity(math.inf, "s"), "no"))
 
 
@@ -1623,10 +1643,7 @@ def propose(coach) -> dict:
 
     Source: the functions of this topic; devices invented.
     """
-    plan = _Plan(coach)
-    for circuit in plan.circuits:
-        if circuit.from_ != OWN_CELL:
-            plan.choice(circuit)
+    plan, _ = _solved(coach)
     sections = {"wiring": {}, "capacity": {}, "circuits": {}}
 
     def wanted(name, value):
@@ -1687,10 +1704,9 @@ def study(coach) -> Study:
 
     Source: the functions above.
     """
-    plan = _Plan(coach)
-    lines = [_row(plan, circuit) for circuit in plan.circuits]
+    plan, rows = _solved(coach)
     assumed = [f"{name}: {', '.join(values)}" for name, values in plan.proposals.items()]
-    return Study(tuple([_module_row(plan), *lines]), plan.highest, plan.lowest[0], plan.faults, _bus_current(plan), tuple(assumed))
+    return Study(rows, plan.highest, plan.lowest[0], plan.faults, _bus_current(plan), tuple(assumed))
 
 
 def checks(coach) -> list:
@@ -1702,11 +1718,15 @@ def checks(coach) -> list:
 
     Source: each check names its own.
     """
+    plan, rows = _solved(coach)
+    return [check for row in rows for check in row.checks] + _bus_checks(plan)
+
+
+@functools.lru_cache(maxsize=4)
+def _solved(coach):
+    """(plan, rows) of a coach, worked out once: all three doors ask for it."""
     plan = _Plan(coach)
-    found = list(_module_row(plan).checks)
-    for circuit in plan.circuits:
-        found += _row(plan, circuit).checks
-    return found + _bus_checks(plan)
+    return plan, (_module_row(plan), *(_row(plan, circuit) for circuit in plan.circuits))
 
 
 def _row(plan, circuit):
@@ -1737,8 +1757,9 @@ def _row(plan, circuit):
         **head, heating=run.heating, size=size_label(size, run.per_pole), insulation=run.marking, rule=run.rule,
         ampacity=found.ampacity.usable, temperature=found.temperature, drop=found.drop, share=found.share,
         share_total=None if found.drop is None else drop_share(spent + found.drop, run.voltage),
-        device=device, fuse=fuse, at=at if device else "", interrupt=family(device).interrupt_rating(plan.highest_voltage(circuit))
-        if device else None, fault_most=plan.most(circuit) if device else None, fault_least=cases[0][0] if cases else None,
+        device=device, fuse=fuse, at=at if device else "",
+        interrupt=family(device).interrupt_rating(plan.highest_voltage(circuit)) if device and run.rule != AC_RULE else None,
+        fault_most=plan.most(circuit) if device else None, fault_least=cases[0][0] if cases else None,
         opens=slowest[1] if cases else None, governed=governed, checks=(), assumed=assumed,
     )  # fmt: skip
     held = _bond_checks(plan, circuit, size, run, found.ampacity) if device is None else _row_checks(plan, circuit, row, run, found, size, cases)
@@ -1845,7 +1866,7 @@ def _cleared(name, cases, size, run):
     fault, seconds, whose = max(cases, key=lambda case: case[1])
     in_time = all(one <= CLEARED_WITHIN and amps**2 * one <= heat for amps, one, _ in cases)
     found = f"{show(fault)}, never surely open" if math.isinf(seconds.magnitude) else \
-        f"{show(fault)}, open within {show(seconds)} by the {whose} device"  # fmt: skip
+        f"{show(fault)}, open within {show(seconds)} by {whose} device"  # fmt: skip
     return rules.holds(
         f"{name}: does a device open for the smallest fault at its far end?", found,
         f"{show(CLEARED_WITHIN)} and {show(heat)}", true=bool(in_time),
@@ -1882,7 +1903,7 @@ def _module_row(plan):
                       why="When one module drops out, the others carry its share.", mend="A larger fuse and lead.",
                       source=Source("NEC (NFPA 70) 2023 210.20(A); sharing by network", "derived"), topic="wiring"),
         *_broken(f"{name}, the other modules feeding back", device, plan.faults.most, bank.charge_voltage),
-        _cleared(name, [(fault, seconds, "own")], size, run),
+        _cleared(name, [(fault, seconds, "its own")], size, run),
         _switched(plan.coach.wiring.module_switch, "each module", plan.module_current, bank.charge_voltage),
     ]  # fmt: skip
     if plan.coach.capacity.nominal_voltage and path.magnitude:
@@ -1890,7 +1911,7 @@ def _module_row(plan):
     return Row(
         name, "module", "bank", "new", run.length, run.current, run.heating, size_label(size), run.marking, run.rule, may.usable,
         found.temperature, drop, drop_share(drop, run.voltage), drop_share(drop, run.voltage), device, fuse, "module",
-        family(device).interrupt_rating(bank.charge_voltage), plan.faults.most, fault, seconds, "as decided in lesson 02",
+        family(device).interrupt_rating(bank.charge_voltage), plan.faults.most, fault, seconds, "lesson 02",
         tuple(held), () if plan.coach.capacity.module_fuse else ("fuse",))  # fmt: skip
 
 

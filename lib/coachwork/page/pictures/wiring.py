@@ -44,7 +44,7 @@ class DropStair(Picture):
 
     def update(self, current, length, size, insulation, ambient):
         run = wiring.Run(Q(current, "A"), Q(length, "ft"), self.voltage, wiring.allowed_drop(self.drop_class), insulation,
-                         wiring.AIR_RULE, Q(ambient, "degF"), device="class T fuse")  # fmt: skip
+                         wiring.DEFAULT_RULE, Q(ambient, "degF"), device="class T fuse")  # fmt: skip
         fuse = wiring.device_for(run)
         steps, found = wiring.stair(size, run, fuse), wiring.fit(size, run, fuse)
         levels = [floats(self.voltage, "V"), *(floats(step.left, "V") for step in steps)]
