@@ -289,3 +289,24 @@ def _seconds(call):
     start = time.perf_counter()
     call()
     return time.perf_counter() - start
+
+
+def test_an_undecided_coach_is_decided_once_and_read_back(demo, tmp_path):
+    tree = demo.plain()
+    del tree["sun"], tree["place"]
+    tree["circuits"] = [row for row in tree["circuits"] if row["purpose"] != "array"]
+    mine = coach.Coach.model_validate(tree).save(tmp_path / "mine.toml")
+
+    def lesson(mine):
+        choices = sun.propose(mine)
+        place = {key: choices.pop(key) for key in ("weather", "coldest") if key in choices}
+        mine = mine.decide("place", **place).decide("sun", **choices)
+        for name, values in sun.circuits(mine).items():
+            mine = mine.decide("circuits", name, **values)
+        return mine
+
+    decided = lesson(mine)
+    content = decided.path.read_bytes()
+    assert sun.propose(decided) == {} and coach.read(decided.path) == decided
+    assert lesson(decided).path.read_bytes() == content
+    assert all(by_words(sun.checks(decided), f"circuit {name} with").verdict == "meets" for name in sun.circuits(decided))

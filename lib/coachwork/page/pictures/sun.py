@@ -33,7 +33,7 @@ class MonthsAgainstNeed(Picture):
         self.bars = axes.bar(range(12), [1] * 12, width=0.7, color=COLOURS["orange"], edgecolor="black")
         (self.chosen,) = axes.bar([0], [1], width=0.7, color=COLOURS["vermilion"], edgecolor="black", hatch=HATCHES[1])
         (self.line,) = axes.plot(numpy.repeat(numpy.arange(13) - 0.5, 2)[1:-1], numpy.zeros(24), color="black", lw=2, ls="--")
-        names = ["reaches the bank", "in the month asked for", "the coach takes, with margin"]
+        names = ["reaches the bank", "month asked for", "taken, with margin"]
         fig.legend([self.bars, self.chosen, self.line], names, loc="outside lower center", ncols=3)
         self.axes = axes
         self.moving = [*self.bars, self.chosen, self.line]
