@@ -647,8 +647,9 @@ class Band:
         low = floats(self.shortest, "year")
         if self.longest is None:
             return f"{low:.0f} to more than {HORIZON} years"
-        digits = 0 if low >= 10 else 1
-        return f"{low:.{digits}f} to {floats(self.longest, 'year'):.{digits}f} years"
+        high = floats(self.longest, "year")
+        digits = 0 if high >= 10 else 1
+        return f"{low:.{digits}f} to {high:.{digits}f} years"
 
 
 def life(year: Year, end_of_life: Annotated[Fraction, ABOVE_ZERO] = END_OF_LIFE) -> Band:

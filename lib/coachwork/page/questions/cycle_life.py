@@ -16,13 +16,7 @@ from coachwork.quantities import (
     floats,
 )
 
-IDEA, EXAMPLE, TRY, RULES, JOB = (
-    "4 The idea",
-    "5 Worked example",
-    "6 Try it",
-    "7 Rules of the trade",
-    "10 On the job",
-)
+IDEA, EXAMPLE, RULES = "4 The idea", "5 Worked example", "7 Rules of the trade"
 
 
 def energy_held(rated_energy: Energy, calendar_loss: Ratio, cycle_loss: Ratio) -> Energy:
@@ -203,7 +197,7 @@ QUESTIONS = [
                 "It is the lower of two forecasts. Electronics or one cold charge can end it sooner.",
         },
         outcome=2,
-        see=TRY,
+        see=IDEA,
     ),
     Question(
         "A lithium bank of {capacity} is put away at {state_of_charge}. Its protection opens at "
@@ -265,7 +259,7 @@ QUESTIONS = [
             ),
         ],
         outcome=4,
-        see=RULES,
+        see=EXAMPLE,
     ),
     Choice(
         "A compartment heater is set to 38 °F, though charging is allowed from 32 °F. What do the six "
@@ -327,6 +321,6 @@ QUESTIONS = [
             slip("You counted all 52 weeks. The coach is used in {weeks}.", weeks=52),
         ],
         outcome=5,
-        see=RULES,
+        see=EXAMPLE,
     ),
 ]
