@@ -161,6 +161,17 @@ def test_a_curve_that_goes_down_and_unknown_names_are_refused():
         charging.acceptance("NiCd")
 
 
+@given(some.floats(0.1, 0.3), some.floats(0.31, 0.6), some.floats(20, 100), some.floats(0, 15))
+def test_what_runs_meanwhile_counts_against_the_charger(start, end, amps, load):
+    """Below the knee three formulas say one thing: amp-hours, amp-hours with loads, watt-hours."""
+    charger, loads, bank = Q(amps, "A"), Q(load, "A"), Q(720, "Ah")
+    by_charge = floats(charging.refill_time(bank, charger, loads, start, end), "h")
+    left = charging.battery_current(charger, loads)
+    assert by_charge == pytest.approx(floats(charging.bulk_time(bank, left, start, end), "h"))
+    energy = bank * Q(12.8, "V") * (end - start)
+    assert by_charge == pytest.approx(floats(charging.time_for_energy(energy, Q(12.8, "V"), charger, loads), "h"))
+
+
 def test_nothing_to_charge_takes_no_time():
     assert hours_of(Q(100, "Ah"), Q(20, "A"), 0.9, 0.5, Q(1, "h")) == 0
     assert hours_of(Q(240, "Ah"), Q(150, "A"), 0, 1, Q(0, "h")) == pytest.approx(1.6)

@@ -165,6 +165,51 @@ def bulk_time(
 
 
 @formula
+def refill_time(
+    capacity: Charge,
+    charger_current: Current,
+    load_current: Current,
+    start_charge: Fraction,
+    end_charge: Fraction,
+) -> Time:
+    """Hours below the knee while loads run: they are served first, the bank gets the rest.
+
+    Parameters
+    ----------
+    capacity : amp-hours of the bank
+    charger_current : that the charger gives, more than load_current
+    load_current : of the DC loads meanwhile
+    start_charge, end_charge : states of charge
+
+    Source: definition of charge and Kirchhoff's current law; nothing lost in the bank.
+    """
+    return capacity * (end_charge - start_charge) / (charger_current - load_current)
+
+
+@formula
+def time_for_energy(
+    energy: Energy,
+    voltage: Annotated[Voltage, ABOVE_ZERO],
+    charger_current: Current,
+    load_current: Current,
+    charge_efficiency: Annotated[Fraction, ABOVE_ZERO] = 1.0,
+) -> Time:
+    """Hours of charging, below the knee, that bring back an amount of energy: what a drive or a run buys.
+
+    Parameters
+    ----------
+    energy : to be brought back, a night's for instance
+    voltage : nominal volts of the bank, above 0
+    charger_current : that the charger gives, more than load_current
+    load_current : of the DC loads meanwhile
+    charge_efficiency : amp-hours kept over amp-hours put in, above 0
+
+    Source: definitions of charge and of the volt.
+    """
+    return energy / (voltage * (charger_current - load_current) * charge_efficiency)
+
+
+@formula
 def tail_time(
     acceptance_time: Time,
     start_charge: Fraction,
@@ -1575,7 +1620,7 @@ def settings(coach) -> list[Setting]:
     bank = capacity.arrangement(coach)
     chemistry = bank.module.chemistry
     facts = acceptance(chemistry)
-    tail = facts.tail_rate * bank.capacity / Quantity(1.0, "h")
+    tail = (facts.tail_rate * bank.capacity / Quantity(1.0, "h")).to("A")
     found = []
     for charger in plan.chargers:
         limit = inlet_charge_current(plan, charger) if charger.kind == AC else _output(charger)
@@ -1583,14 +1628,16 @@ def settings(coach) -> list[Setting]:
         rows = [
             ("charge current", show(amps.to("A")), "least of charger, bank and inlet"),
             ("absorption", show(charger.absorption), f"the bank may see {show(bank.charge_voltage)}"),
-            ("absorption ends at", show(tail.to("A")), f"{chemistry} counts as full there"),
+            ("absorption ends at", show(min(tail, amps / 2)),
+             f"{chemistry} counts as full there" if tail <= amps / 2 else "half of a small charger's current"),
             ("float", show(charger.float_voltage) if charger.float_voltage is not None else "off",
              f"at most {show(facts.float_high * bank.module.cells * bank.series)}"),
             ("equalise", show(charger.equalise) if charger.equalise is not None else "off", f"for {chemistry}"),
             ("temperature compensation", f"{show(charger.compensation)} a cell" if charger.compensation.magnitude else "off",
              f"for {chemistry}"),
             ("restart", show(charger.restart) if charger.restart is not None else "as made", "below the bank's rest"),
-            ("no charge below", show(_warmer(charger.coldest, bank.module.coldest_charge)), "the module's coldest charge"),
+            ("no charge below", show(_warmer(charger.coldest, bank.module.coldest_charge)),
+             "the warmer of sensor and module"),
         ]  # fmt: skip
         if charger.kind == AC:
             rows.append(("inlet limit", show(continuous_current(inlet(plan.inlet)["rating"])), "80 % of the inlet"))
