@@ -411,6 +411,26 @@ def changed(**values):
     return demo.model_copy(update={"cycle_life": demo.cycle_life.model_copy(update=values)})
 
 
+@pytest.mark.parametrize(
+    "change",
+    [
+        dict(weeks_in_use=0.0),
+        dict(weeks_in_use=52.0),
+        dict(cycles_per_week=0.0),
+        dict(days_per_cycle=3, cycles_per_week=2.0),
+        dict(charge_window="22:00-02:00"),
+    ],
+)
+@pytest.mark.parametrize("name", capacity.chemistries())
+def test_odd_but_possible_ways_of_use_are_studied(change, name):
+    one = changed(**change, storage_charge=None)
+    one = one.model_copy(update={"capacity": type(one.capacity)(chemistry=name)})
+    found = cycle_life.study(one)
+    assert cycle_life.checks(one) and str(found.offer.life).endswith("years")
+    assert (found.offer.cost is None) == (found.year.equivalent_full_cycles == 0)
+    assert found.warranty.ages["years"] == Q(10, "year")
+
+
 def verdict(coach_, words):
     (check,) = [one for one in cycle_life.checks(coach_) if words in one.asked]
     return check.verdict

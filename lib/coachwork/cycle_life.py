@@ -453,7 +453,7 @@ class Year:
         return float(numpy.average(self.temperature, weights=self.moved if self.moved.any() else None))
 
     def outside(self, cell):
-        """In what this year lies outside what a cell was fitted for: a dict of name to words, empty inside it."""
+        """In what this year lies outside the fit of a cell: a dict of name to words, empty inside it."""
         low, high, most = (10, 45, 0.65) if cell == LARGE else (20, 40, 1.0)
         celsius, depth, found = self.temperature - 273.15, self.cycles.mean_depth, {}
         share = float(((celsius < low) | (celsius > high)).mean())
@@ -1215,8 +1215,8 @@ class WarrantyEnd:
 
 
 def warranty_end(
-    cycles_per_year: Annotated[Count, ABOVE_ZERO],
-    yearly_energy: Annotated[Energy, ABOVE_ZERO],
+    cycles_per_year: Count,
+    yearly_energy: Energy,
     warranty_years: Age | None = None,
     warranty_cycles: Count | None = None,
     warranty_energy: Energy | None = None,
@@ -1225,7 +1225,8 @@ def warranty_end(
 
     Parameters
     ----------
-    cycles_per_year : as the warranty counts them; many count every discharge, however shallow
+    cycles_per_year : as the warranty counts them; many count every discharge, however shallow; 0 for a bank
+        that only stands
     yearly_energy : out of the bank in a year
     warranty_years, warranty_cycles, warranty_energy : its limits, None where it has none of that kind
 
@@ -1418,11 +1419,8 @@ def study(coach) -> Study:
     yearly = throughput(built.energy, year.equivalent_full_cycles)
     cycles = section.cycles_per_week * section.weeks_in_use
     warranted = section.warranty_years, section.warranty_cycles, section.warranty_energy
-    warranty = (
-        warranty_end(cycles, yearly, *warranted)
-        if any(one is not None for one in warranted) and cycles
-        else None
-    )
+    known = section.warranty_years is not None or cycles and any(one is not None for one in warranted)
+    warranty = warranty_end(cycles, yearly, *warranted) if known else None
     paper = (
         life_by_count(section.warranty_cycles, cycles / 52)
         if section.warranty_cycles is not None and cycles
@@ -1515,7 +1513,8 @@ def checks(coach) -> list:
             show(section.years_wanted.to("year")),
             true=shortest >= floats(section.years_wanted, "year"),
             why="Depth, warmth, a high charge and time wear it out.",
-            mend="A larger bank, a cooler place, storage half full; or a shorter wish.",
+            mend="A larger bank, a cooler place, "
+            f"{'storage half full' if lithium else 'a full charge after each use'}; or a shorter wish.",
             source=model,
             topic="cycle_life",
         ),
