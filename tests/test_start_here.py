@@ -1,4 +1,4 @@
-"""Lesson 00: the map agrees with data/lessons.toml, every danger of the trade is shown, symbols have words."""
+"""Lesson 00: the map agrees with data/lessons.toml, every danger is shown, symbols have words."""
 
 import re
 
@@ -20,7 +20,9 @@ LESSON = ROOT / "workbook" / "00-start-here.ipynb"
 def text_of(lesson):
     cells = nbformat.read(lesson, as_version=4).cells
     outputs = [output for cell in cells if cell.cell_type == "code" for output in cell.outputs]
-    return " ".join("\n".join(output.get("text") or output["data"]["text/plain"] for output in outputs).split())
+    return " ".join(
+        "\n".join(output.get("text") or output["data"]["text/plain"] for output in outputs).split()
+    )
 
 
 # ------------------------------------------------------------------------------- the map
@@ -43,7 +45,9 @@ def test_the_last_giver_of_a_thing_feeds_it():
     assert feeds([first, again, taker]) == [(again, "loads", taker)]
 
 
-@pytest.mark.parametrize("known", [[one("00", takes=["loads"])], [one("00", takes=["loads"]), one("01", gives=["loads"])]])
+@pytest.mark.parametrize(
+    "known", [[one("00", takes=["loads"])], [one("00", takes=["loads"]), one("01", gives=["loads"])]]
+)
 def test_a_take_without_an_earlier_giver_is_refused(known):
     with pytest.raises(ValueError, match='lesson 00 takes "loads", which no earlier lesson gives'):
         feeds(known)
@@ -79,7 +83,6 @@ def test_questions_on_the_page_follow_the_unit_switch(home):
     assert " cm long" in asked[8] and " in long" not in asked[8]
 
 
-
 def test_every_caution_of_the_start_is_shown_in_the_lesson():
     shown = text_of(LESSON)
     assert [caution.name for caution in cautions_for("start-here") if caution.title not in shown] == []
@@ -101,10 +104,15 @@ def test_the_bench_says_what_ohm_says():
     assert "24 V and 6 A" in alt and "a bar of 144 W" in alt
 
 
-@given(some.floats(-400, 1e6), some.sampled_from([("ft", "m"), ("lb", "kg"), ("degF", "degC"), ("Btuh", "W"), ("kcmil", "mm2")]))
+@given(
+    some.floats(-400, 1e6),
+    some.sampled_from([("ft", "m"), ("lb", "kg"), ("degF", "degC"), ("Btuh", "W"), ("kcmil", "mm2")]),
+)
 def test_converted_there_and_back_is_the_same(value, units):
     there, back = units
-    assert convert(convert(Q(value, convert(f"1 {there}", there).units), back), there).magnitude == pytest.approx(value, abs=1e-9)
+    assert convert(
+        convert(Q(value, convert(f"1 {there}", there).units), back), there
+    ).magnitude == pytest.approx(value, abs=1e-9)
 
 
 @pytest.mark.parametrize(

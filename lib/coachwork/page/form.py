@@ -1,22 +1,17 @@
 """The form for a coach: it reads and writes the coach file for people who will not edit TOML.
 
-It is built from the models of sections.py, so a section added there is here at once. A field without a
-description there is no field here. What is typed is kept as text, right or wrong, until it is saved; what
-was not touched keeps the very value that it had.
+What is typed is a `Draft` until it is saved. A list such as `loads` shows one row at a time; the parts of a
+page are made from the models of sections.py, none by hand.
 """
 
-import csv
-import dataclasses
-import io
 import re
-import types
-import typing
 
-from pydantic import ValidationError
-
-from coachwork import bootstrap, coach, files, sections
+from coachwork import bootstrap, coach, files
 from coachwork.page import widgets
-from coachwork.quantities import InputError, Kind, number_text, quoted
+from coachwork.page.draft import (
+    Draft, fields_of, holds, label_of, one_of, optional, shape, value_text, values_text,
+)  # fmt: skip
+from coachwork.quantities import InputError, Kind, quoted
 
 NEARLY_EMPTY = """\
 format = 1
@@ -30,261 +25,16 @@ EMPTY_CHOICE = "a nearly empty coach"
 ROOM = 3  # lines that a list inside a section shows where it needs some, also while they are empty
 NOT_SAVED = "There are changes that are not saved."
 
-# ------------------------------------------------------------------------------- what a field holds
-
-
-def fields_of(model):
-    """The fields of a section that a form shows: key in the file to field."""
-    return {field.alias or name: field for name, field in model.model_fields.items() if field.description}
-
-
-def shape(field):
-    """(what, of what) a field holds: "value" or "values" and its reader, "table" or "tables" and their model."""
-    parts = [field.annotation]
-    if typing.get_origin(field.annotation) in (typing.Union, types.UnionType):
-        parts = typing.get_args(field.annotation)
-    for part in parts:
-        several = typing.get_origin(part) is tuple
-        inner = typing.get_args(part)[0] if several else part
-        if isinstance(inner, type) and issubclass(inner, sections.Section):
-            return ("tables" if several else "table"), inner
-        if several:
-            return "values", sections.reader_of(field)
-    return "value", sections.reader_of(field)
-
-
-def optional(field):
-    """Whether a section may be absent from the file as a whole."""
-    return not field.is_required() and field.default is None
-
-
-def value_text(value, reader):
-    """A value of a coach file as the form shows it."""
-    if isinstance(reader, Kind) and reader.percent and isinstance(value, (int, float)):
-        return f"{number_text(100 * value, 12)} %"
-    return str(value)
-
-
-def values_text(values):
-    """Several values in a line, with commas; one that holds a comma stands in quotes."""
-    line = io.StringIO()
-    csv.writer(line, lineterminator="").writerow(values)
-    return line.getvalue().replace(",", ", ") if '"' not in line.getvalue() else line.getvalue()
-
-
-def read_value(text, reader, place):
-    """Typed text to a value of a coach file; InputError names `place`."""
-    text = text.strip()
-    if isinstance(reader, Kind):
-        text = text.strip('"')
-    number = not isinstance(reader, Kind) and re.fullmatch(r"-?\d{1,9}", text)
-    value = int(text) if number and _holds(reader, int(text)) else text
-    try:
-        reader.read(value)
-        return value
-    except InputError as error:
-        raise InputError(place, error.found, error.wanted, error.example, error.hint) from None
-
-
-def _holds(reader, value):
-    """Whether a reader takes a value."""
-    try:
-        reader.read(value)
-        return True
-    except InputError:
-        return False
-
-
-def label_of(key):
-    """`empty_mass` as a label: Empty mass."""
-    words = key.replace("_", " ")
-    return words[:1].upper() + words[1:]
-
-
-def one_of(model):
-    """What one row of a list is called: `EfficiencyPoint` is an efficiency point."""
-    return re.sub(r"(?<!^)(?=[A-Z])", " ", model.__name__).lower()
-
-
-# ------------------------------------------------------------------------------- what was typed
-
-
-class Draft:
-    """A coach as typed. tree: its tables, lists and texts; a path is a tuple of keys and row numbers from 0."""
-
-    def __init__(self, described):
-        self.coach = described
-        self.before = {}  # path of a field: (its text, its value) as it was read
-        self.built = {}  # sections that were read already: (model, its values in words) to section
-        self.tree = self._typed(coach.Coach, described.plain(), ())
-
-    def _typed(self, model, table, path):
-        typed = {}
-        for key, field in fields_of(model).items():
-            (what, of), here, value = shape(field), (*path, key), table.get(key)
-            if what == "table":
-                typed[key] = None if value is None and optional(field) else self._typed(of, value or {}, here)
-            elif what == "tables":
-                typed[key] = [self._typed(of, row, (*here, at)) for at, row in enumerate(value or [])]
-            else:
-                texts = [value_text(one, of) for one in value or []] if what == "values" else None
-                typed[key] = "" if value is None else values_text(texts) if what == "values" else value_text(value, of)
-                self.before[here] = typed[key], value
-        return typed
-
-    def at(self, path):
-        """What stands at a path."""
-        found = self.tree
-        for key in path:
-            found = found[key]
-        return found
-
-    def put(self, path, text):
-        """Take a typed text."""
-        self.at(path[:-1])[path[-1]] = text
-
-    def add(self, path, model):
-        """Add an empty row to the list at a path, or an empty table where none stands."""
-        empty = self._blank(model)
-        if isinstance(self.at(path), list):
-            self.at(path).append(empty)
-        else:
-            self.put(path, empty)
-
-    def remove(self, path):
-        """Take a row out of its list, or a table out of the file; returns what was typed in it."""
-        taken = self.at(path)
-        if isinstance(path[-1], int):
-            del self.at(path[:-1])[path[-1]]
-            self._move(path, -1)
-        else:
-            self.put(path, None)
-        return taken
-
-    def put_back(self, path, taken):
-        """Put back what `remove` returned."""
-        if isinstance(path[-1], int):
-            self.at(path[:-1]).insert(path[-1], taken)
-            self._move(path, 1)
-        else:
-            self.put(path, taken)
-
-    def _move(self, path, by):
-        """Values as they were read go with their rows."""
-        *rows, row = path
-        moved = {}
-        for place, value in self.before.items():
-            at = place[len(rows)] if place[: len(rows)] == tuple(rows) else None
-            if at is None or at < row:
-                moved[place] = value
-            elif at > row or by > 0:
-                moved[(*rows, at + by, *place[len(path) :])] = value
-        self.before = moved
-
-    def _blank(self, model):
-        blank = {"value": lambda of, field: "", "values": lambda of, field: "", "tables": lambda of, field: [],
-                 "table": lambda of, field: None if optional(field) else self._blank(of)}  # fmt: skip
-        return {key: blank[shape(field)[0]](shape(field)[1], field) for key, field in fields_of(model).items()}
-
-    def read(self):
-        """(the coach as typed, faults): faults is a dict of path to Fault; with a fault there is no coach (None)."""
-        faults = {}
-        return self._read(coach.Coach, self.tree, (), faults), faults
-
-    def _read(self, model, typed, path, faults):
-        found, known = {}, len(faults)
-        for key, field in fields_of(model).items():
-            (what, of), here, given, label = shape(field), (*path, key), typed[key], label_of(key)
-            try:
-                if what == "table":
-                    spared = given is None or (_is_blank(given) and not optional(field))
-                    value = None if spared else self._read(of, given, here, faults)
-                elif what == "tables":
-                    kept = [at for at, row in enumerate(given) if not path or not _is_blank(row)]
-                    value = [self._read(of, given[at], (*here, at), faults) for at in kept]
-                elif here in self.before and given == self.before[here][0]:
-                    value = self.before[here][1]
-                elif what == "values":
-                    value = [read_value(one, of, label) for one in _split(given)]
-                else:
-                    value = read_value(given, of, label) if given.strip() else None
-                if field.is_required() and value in (None, []) and not (what == "table" and given):
-                    raise InputError(label, "it is empty", field.description, sections.example_of(field))
-            except InputError as error:
-                faults[here] = Fault(error, (here,))
-                continue
-            if value is not None and value != []:
-                found[key] = value
-        return self._built(model, found, path, faults) if len(faults) == known else None
-
-    def _built(self, model, values, path, faults):
-        """A section made of its values; what can be said only of it as a whole is a fault of a field that its words name."""
-        known = path and (model, repr(values))
-        if known in self.built:
-            return self.built[known]
-        try:
-            built = model.model_validate(values)
-            return self.built.setdefault(known, built) if path else built
-        except ValidationError as error:
-            for one in error.errors(include_url=False):
-                found = one.get("ctx", {}).get("error")
-                if not isinstance(found, InputError):
-                    raise
-                about = _about(model, (*one["loc"], *_steps(found.place)), path, found.wanted)
-                label = label_of(next(key for key in reversed(about[0]) if isinstance(key, str)))
-                error = InputError(label, found.found, found.wanted, found.example, found.hint)
-                faults.setdefault(about[0], Fault(error, about))
-
-
-@dataclasses.dataclass(frozen=True)
-class Fault:
-    """What keeps a draft from being saved. about: the paths of the fields that it speaks of, the first to mend first."""
-
-    error: InputError
-    about: tuple
-
-
-def _about(model, steps, path, wanted):
-    """The paths that an error at some steps below a section speaks of: a field, or the fields that its words name."""
-    for step in steps:
-        path = (*path, step)
-        if isinstance(step, str):
-            what, model = shape(fields_of(model)[step])
-            if what in ("value", "values"):
-                return (path,)
-    if steps and isinstance(steps[-1], str):
-        return (path,)  # a list or a table as a whole
-    named = [key for key in dict.fromkeys(re.findall(r"\w+", wanted)) if key in fields_of(model)]
-    return tuple((*path, key) for key in named or list(fields_of(model))[:1])
-
-
-def _split(text):
-    """The items of a line with commas."""
-    return [item for item in next(csv.reader([text], skipinitialspace=True), []) if item.strip()]
-
-
-def _is_blank(row):
-    return all(one in ("", None) or (isinstance(one, (list, dict)) and _is_blank(one)) for one in
-               (row.values() if isinstance(row, dict) else row))  # fmt: skip
-
-
-def _steps(place):
-    """The place of an InputError such as `.loads[3] "Pump".seasons` as steps of a path."""
-    found = re.fullmatch(r'(?:\.(\w+))?(?:\[(\d+)\](?: ".*")?)?(?:\.(\w+))?', place)
-    if not found or not place.startswith("."):
-        return ()
-    section, row, key = found.groups()
-    return tuple(step for step in (section, row and int(row) - 1, key) if step is not None)
-
-
 # ------------------------------------------------------------------------------- the form
 
 
 def form():
-    """A form for the reader's coach, the last line of its cell: describe it, save it, use it in the lessons."""
+    """A form for the reader's coach, the last line of its cell."""
     try:
         return Form(coach.current())
-    except InputError as error:  # the chosen file is broken or gone: the reader must be able to choose another
+    except (
+        InputError
+    ) as error:  # the chosen file is broken or gone: the reader must be able to choose another
         return Form(coach.read(coach.main_demo()), str(error))
 
 
@@ -294,8 +44,8 @@ class Form(widgets.Panel):
     def __init__(self, described, said=""):
         self._take_up(described)
         lead = (
-            "Choose a part of the coach, fill in what you know, and save. Write a value with its unit: 85 W, 12 ft or 3.7 m, "
-            "3 h. Nothing is written before you save."
+            "Choose a part of the coach, fill in what you know, and save. Write a value with its unit: 85 W, "
+            "12 ft or 3.7 m, 3 h. Nothing is written before you save."
         )
         super().__init__(self._all_parts(), "Describe your coach", lead, result=said)
 
@@ -311,7 +61,7 @@ class Form(widgets.Panel):
     # ---- what is shown
 
     def _redraw(self):
-        """Draw the page anew. What is chosen in the lists that stay goes in by settings: so their parts stay the same."""
+        """Draw the page anew; what is chosen goes in by settings, so that the lists stay the same parts."""
         chosen = {"page": next(words for words, page in _pages().items() if page == self.page)}
         if self.settings["from"] in self.starts:
             chosen["from"] = self.settings["from"]
@@ -324,13 +74,18 @@ class Form(widgets.Panel):
     def _row_names(self):
         """What the rows of the shown list are called, numbered so that no two are the same."""
         rows = self.draft.tree.get(self.page)
-        return [f"{at}. {row['name'] or 'without a name'}" for at, row in enumerate(rows, 1)] if isinstance(rows, list) else []
+        return (
+            [f"{at}. {row['name'] or 'without a name'}" for at, row in enumerate(rows, 1)]
+            if isinstance(rows, list)
+            else []
+        )
 
     def _all_parts(self):
         return [
             widgets.group(
                 "start", f"Open now: {self.draft.coach.name}",
-                widgets.choice("from", "Coach to start from", list(self.starts)), widgets.button("open", "Open it"),
+                widgets.choice("from", "Coach to start from", list(self.starts)),
+                widgets.button("open", "Open it"),
             ),
             widgets.choice("page", "Part of the coach", list(_pages())),
             *self._page_parts(),
@@ -341,7 +96,9 @@ class Form(widgets.Panel):
         known = fields_of(coach.Coach)
         if not self.page:
             top = {key: field for key, field in known.items() if shape(field)[0] in ("value", "values")}
-            return [widgets.group("fields", "The coach", *self._controls(top, self.draft.tree, ()), columns=True)]
+            return [
+                widgets.group("fields", "The coach", *self._controls(top, self.draft.tree, ()), columns=True)
+            ]
         what, of = shape(known[self.page])
         typed, path = self.draft.tree[self.page], (self.page,)
         if what == "table":
@@ -354,16 +111,26 @@ class Form(widgets.Panel):
         remove = widgets.button(_name("remove", (*path, row)), f"Remove this {one_of(of)}")
         return [
             widgets.choice(_name("row", path), label_of(self.page), self._row_names()), new, *back,
-            widgets.group("fields", f"{label_of(one_of(of))} {row + 1} of {len(typed)}", *shown, remove, columns=True),
+            widgets.group(
+                "fields", f"{label_of(one_of(of))} {row + 1} of {len(typed)}", *shown, remove, columns=True
+            ),
         ]  # fmt: skip
 
     def _table(self, field, model, typed, path):
         """A section inside a frame; one that may be absent can be added and removed."""
         label = f"{label_of(path[-1])}: {field.description}"
         if typed is None:
-            return widgets.group(_name("frame", path), label, widgets.button(_name("add", path), f"Describe the {one_of(model)}"))
-        remove = [widgets.button(_name("remove", path), f"Remove the {one_of(model)}")] if optional(field) else []
-        return widgets.group(_name("frame", path), label, *self._controls(fields_of(model), typed, path), *remove, columns=True)
+            return widgets.group(
+                _name("frame", path),
+                label,
+                widgets.button(_name("add", path), f"Describe the {one_of(model)}"),
+            )
+        remove = (
+            [widgets.button(_name("remove", path), f"Remove the {one_of(model)}")] if optional(field) else []
+        )
+        return widgets.group(
+            _name("frame", path), label, *self._controls(fields_of(model), typed, path), *remove, columns=True
+        )
 
     def _controls(self, fields, typed, path):
         """The controls of a section: first its own fields, then what it holds in frames."""
@@ -379,12 +146,15 @@ class Form(widgets.Panel):
                     widgets.group(
                         _name("frame", (*here, at)), f"{label_of(one_of(of))} {at + 1}",
                         *self._controls(fields_of(of), row, (*here, at)),
-                        widgets.button(_name("remove", (*here, at)), f"Remove {one_of(of)} {at + 1}"), columns=True,
+                        widgets.button(_name("remove", (*here, at)), f"Remove {one_of(of)} {at + 1}"),
+                        columns=True,
                     )
                     for at, row in enumerate(typed[key])
                 ]  # fmt: skip
                 new = widgets.button(_name("add", here), f"New {one_of(of)}")
-                parts.append(widgets.group(_name("frame", here), f"{label_of(key)}: {field.description}", *lines, new))
+                parts.append(
+                    widgets.group(_name("frame", here), f"{label_of(key)}: {field.description}", *lines, new)
+                )
             else:
                 parts.append(_control(field, what, of, typed[key], here))
         return parts
@@ -405,7 +175,9 @@ class Form(widgets.Panel):
             self.page, self.removed = page, None
         elif turned:
             self.rows[page] = row
-        if turned or any(len(path) == 3 and path[-1] == "name" for path in new):  # the list of rows shows names
+        if turned or any(
+            len(path) == 3 and path[-1] == "name" for path in new
+        ):  # the list of rows shows names
             self._redraw()
         self._tell(bool(new))
         if turned:
@@ -427,7 +199,10 @@ class Form(widgets.Panel):
                 path = (*path, len(self.draft.at(path)) - 1)
                 if len(path) == 2:
                     self.rows[path[0]] = path[1]
-            goal, said = _name("at", (*path, next(iter(fields_of(model))))), f"{_where(path, self.draft.tree)} was added."
+            goal, said = (
+                _name("at", (*path, next(iter(fields_of(model))))),
+                f"{_where(path, self.draft.tree)} was added.",
+            )
         elif verb == "remove":
             said = _where(path, self.draft.tree)
             self.removed = (path, self.draft.remove(path), said)
@@ -489,7 +264,9 @@ class Form(widgets.Panel):
     def _control_of(self, path):
         """The part beside which a fault at a path is shown, or empty text."""
         shown = set(_names(self._own))
-        return next((name for verb in ("at", "row", "frame", "add") if (name := _name(verb, path)) in shown), "")
+        return next(
+            (name for verb in ("at", "row", "frame", "add") if (name := _name(verb, path)) in shown), ""
+        )
 
     def _save(self):
         self.strict = True
@@ -516,21 +293,26 @@ class Form(widgets.Panel):
         self._redraw()
         self.notes = {}
         self.result = self.spoken = (
-            f"Saved as {saved.path.name} in your folder {saved.path.parent}. The lessons use it from now on; one that is open "
-            "needs its cells run again."
+            f"Saved as {saved.path.name} in your folder {saved.path.parent}. The lessons use it from now on; "
+            "one that is open needs its cells run again."
         )
 
     def _write(self, described):
-        """The coach saved: a file of the reader's in its place, a demo as a copy, any other under the coach's name."""
+        """The coach saved: in its place, for a demo as a copy, for a new one under its name."""
         described = self.draft.coach.replaced(described.plain())
         path = described.path
         if path is None or path in coach.demos():
             name = re.sub(r"\W+", "-", described.name.lower()).strip("-") or "coach"
             copy = path is not None and described.name == self.draft.coach.name
             path = bootstrap.home() / (path.name if copy else f"{name}.toml")
-            if path.exists() and path.read_bytes() != (described.path.read_bytes() if described.path else None):
-                raise InputError("Name", f"your folder has a file {path.name} already", "a name of its own for this coach",
-                                 quoted(described.name + " 2"))  # fmt: skip
+            known = described.path.read_bytes() if described.path else None
+            if path.exists() and path.read_bytes() != known:
+                raise InputError(
+                    "Name",
+                    f"your folder has a file {path.name} already",
+                    "a name of its own for this coach",
+                    quoted(described.name + " 2"),
+                )
         return coach.choose(described.save(path).path)
 
     def _open(self, path, leaving):
@@ -551,7 +333,9 @@ class Form(widgets.Panel):
 
 def _starts():
     """What the form can start from: words to the path of a coach file, None for a nearly empty one."""
-    own = [path for path in sorted(bootstrap.home().glob("*.toml")) if not path.name.endswith(".previous.toml")]
+    own = [
+        path for path in sorted(bootstrap.home().glob("*.toml")) if not path.name.endswith(".previous.toml")
+    ]
     return (
         {f"{path.name}, in your folder": path for path in own}
         | {f"{coach.read(path).name}, a demo coach": path for path in coach.demos()}
@@ -571,18 +355,28 @@ def _control(field, what, reader, text, path):
     """The control of one field: a choice, a line, or several lines."""
     name, label = _name("at", path), label_of(path[-1])
     default = None if field.is_required() or field.default in (None, ()) else files.toml_value(field.default)
-    default = values_text(default) if isinstance(default, list) else value_text(default, reader) if default is not None else ""
+    default = (
+        values_text(default)
+        if isinstance(default, list)
+        else value_text(default, reader)
+        if default is not None
+        else ""
+    )
     help = "" if field.description == label.lower() else field.description
     if not isinstance(reader, Kind) and reader.options and what == "value":
-        labels = {key: f"{key}: {reader.meanings[key]}" if key in reader.meanings else key for key in reader.options}
+        labels = {
+            key: f"{key}: {reader.meanings[key]}" if key in reader.meanings else key for key in reader.options
+        }
         labels = {"": f"not stated ({default})" if default else "not stated"} | labels
         part = widgets.choice(name, label, list(labels.values()), labels[text], help=help)
         return part | {"keys": {words: key for key, words in labels.items()}}
-    if not _holds(reader, "any text"):
+    if not holds(reader, "any text"):
         help += (", " if help else "") + "such as " + reader.example.strip('[]"').replace(" ", "\u00a0")
     more = "needed" if field.is_required() else f"empty means {default}" if default else ""
     help = "; ".join(filter(None, [help, "commas between several" if what == "values" else "", more]))
-    return widgets.text(name, label, text, help=help, lines=3 if what == "value" and _holds(reader, "a\nb") else 1)
+    return widgets.text(
+        name, label, text, help=help, lines=3 if what == "value" and holds(reader, "a\nb") else 1
+    )
 
 
 def _names(parts):

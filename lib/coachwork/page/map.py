@@ -15,7 +15,7 @@ WIDE = 300
 
 @dataclasses.dataclass(frozen=True)
 class Lesson:
-    """One lesson. takes, gives: names of what passes from lesson to lesson. built: whether it can be opened."""
+    """One lesson. takes, gives: what passes from lesson to lesson. built: whether it can be opened."""
 
     number: str
     topic: str
@@ -34,11 +34,14 @@ def lessons():
     """All lessons in reading order."""
     rows = tomllib.loads(FILE.read_text(encoding="utf-8"))["lesson"]
     names = [field.name for field in dataclasses.fields(Lesson)]
-    return [Lesson(**{name: tuple(row[name]) if isinstance(row[name], list) else row[name] for name in names}) for row in rows]
+    return [
+        Lesson(**{name: tuple(row[name]) if isinstance(row[name], list) else row[name] for name in names})
+        for row in rows
+    ]
 
 
 def feeds(known):
-    """Who feeds whom: a list of (giver, what, taker), the lessons as Lesson. ValueError where a take has no giver."""
+    """Who feeds whom: a list of (giver, what, taker). ValueError where a take has no giver."""
     found = []
     for at, taker in enumerate(known):
         for what in taker.takes:
@@ -46,7 +49,9 @@ def feeds(known):
                 continue
             givers = [giver for giver in known[:at] if what in giver.gives]
             if not givers:
-                raise ValueError(f'{FILE.name}: lesson {taker.number} takes "{what}", which no earlier lesson gives')
+                raise ValueError(
+                    f'{FILE.name}: lesson {taker.number} takes "{what}", which no earlier lesson gives'
+                )
             found.append((givers[-1], what, taker))
     return found
 
@@ -59,7 +64,7 @@ class LessonMap:
         self.feeds = feeds(self.lessons)
 
     def rows(self):
-        """A row a lesson: (lesson, what it takes and from where, what it gives and to where), the last two as text."""
+        """A row a lesson: the lesson, what it takes (from where) and what it gives (to where) as text."""
         for one in self.lessons:
             takes = [f"{what} ({giver.number})" for giver, what, taker in self.feeds if taker is one]
             takes += [what for what in one.takes if what.startswith(EVERY)]
@@ -86,12 +91,13 @@ class LessonMap:
                 arrows.append(f"from {one.number} to {', '.join(takers)}")
         whole = [one.number for one in self.lessons if any(what.startswith(EVERY) for what in one.takes)]
         return (
-            f"{len(self.lessons)} lessons in a column. Arrows lead {'; '.join(arrows)}. A line along the right side leads from all "
-            f"earlier lessons to {' and '.join(whole)}. The table below names what passes along each arrow."
+            f"{len(self.lessons)} lessons in a column. Arrows lead {'; '.join(arrows)}. A line along the "
+            f"right side leads from all earlier lessons to {' and '.join(whole)}. The table below names what "
+            "passes along each arrow."
         )
 
     def svg(self):
-        """The picture: lessons in a column, arrows at the left, at the right the line of what takes everything."""
+        """The picture: lessons in a column, arrows at the left, at the right what takes everything."""
         place = {one.number: at for at, one in enumerate(self.lessons)}
         drawn = []
         for giver, taker in dict.fromkeys((giver.number, taker.number) for giver, _, taker in self.feeds):
@@ -107,7 +113,8 @@ class LessonMap:
             name = html.escape(one.title.partition(":")[0])
             drawn.append(f'<rect x="{LEFT}" y="{top}" width="{WIDE}" height="{BOX}" rx="4"/>')
             drawn.append(
-                f'<text x="{LEFT + 12}" y="{top + BOX * 0.66:.0f}" fill="currentColor" stroke="none">{one.number} {name}</text>'
+                f'<text x="{LEFT + 12}" y="{top + BOX * 0.66:.0f}" fill="currentColor" stroke="none">'
+                f"{one.number} {name}</text>"
             )
             if any(what.startswith(EVERY) for what in one.takes):
                 middle, far = top + BOX / 2, edge + 20 + 22 * (at == len(self.lessons) - 1)
@@ -116,9 +123,9 @@ class LessonMap:
                 drawn.append(f'<path d="M{edge} {middle}l9 -4v8z" fill="currentColor" stroke="none"/>')
         width, height = edge + RIGHT, len(self.lessons) * ROW
         return (
-            f'<svg role="img" aria-label="{html.escape(self.alt())}" viewBox="-1 -1 {width} {height}" width="{width}" '
-            f'style="max-width:100%;height:auto" fill="none" stroke="currentColor" stroke-width="1.5" '
-            f'font-family="sans-serif" font-size="15">{"".join(drawn)}</svg>'
+            f'<svg role="img" aria-label="{html.escape(self.alt())}" viewBox="-1 -1 {width} {height}" '
+            f'width="{width}" style="max-width:100%;height:auto" fill="none" stroke="currentColor" '
+            f'stroke-width="1.5" font-family="sans-serif" font-size="15">{"".join(drawn)}</svg>'
         )
 
     def html(self):
@@ -128,12 +135,17 @@ class LessonMap:
             name = html.escape(f"{one.number} {one.title}")
             here = one is self.lessons[0]  # the map stands in the first lesson
             name = f'<a href="{one.file}">{name}</a>' if one.built and not here else name
-            body += f'<tr><th scope="row">{name}</th><td>{html.escape(takes)}</td><td>{html.escape(gives)}</td></tr>\n'
-        head = "".join(f'<th scope="col">{heading}</th>' for heading in ("lesson", "takes (from)", "gives (to)"))
+            passes = f"<td>{html.escape(takes)}</td><td>{html.escape(gives)}</td>"
+            body += f'<tr><th scope="row">{name}</th>{passes}</tr>\n'
+        head = "".join(
+            f'<th scope="col">{heading}</th>' for heading in ("lesson", "takes (from)", "gives (to)")
+        )
         caption = "What passes from lesson to lesson"
         return (
-            f'{STYLE}{self.svg()}<div class="cw-table mathjax_ignore" role="region" tabindex="0" aria-label="{caption}">'
-            f'<table class="cw"><caption>{caption}</caption><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>'
+            f"{STYLE}{self.svg()}"
+            f'<div class="cw-table mathjax_ignore" role="region" tabindex="0" aria-label="{caption}">'
+            f'<table class="cw"><caption>{caption}</caption><thead><tr>{head}</tr></thead>'
+            f"<tbody>{body}</tbody></table></div>"
         )
 
     def _repr_mimebundle_(self, include=None, exclude=None):
