@@ -517,6 +517,20 @@ def test_a_fuse_below_the_share_and_an_inverter_minimum_are_named():
     assert [words.split()[0] for words in exceeded] == ["module", "fuse", "inverter"]
 
 
+def test_the_bench_of_lost_modules_agrees_with_the_study():
+    from coachwork.page.pictures import Sheet
+    from coachwork.page.pictures.capacity import ModulesLost
+
+    one = coach.read(coach.main_demo())
+    loss = capacity.study(one).losses[2]
+    assert not loss.carries and loss.current < loss.limit, "the fuse alone must stop it"
+    fused = Sheet(ModulesLost(capacity.arrangement(one), 0.2, one.capacity.module_fuse))
+    asked = dict(modules=3, take_off="diagonal", power=floats(capacity.study(one).power, "W"))
+    words, alt = fused.update(**asked)
+    assert words == f"With 2 lost, too much is asked: {loss.told}." and "fuse of 125 A" in alt
+    assert "carried with up to 2 lost" in Sheet(ModulesLost(capacity.arrangement(one), 0.2)).update(**asked)[0]
+
+
 def test_a_reserve_module_gives_no_energy_until_it_is_switched_on():
     plain, reserve = build("parallel = 3\n"), build("parallel = 3\nreserve = 1\n")
     assert ratio_of(capacity.arrangement(reserve).energy, capacity.arrangement(plain).energy) == pytest.approx(2 / 3)

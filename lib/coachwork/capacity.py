@@ -1234,6 +1234,11 @@ class Loss:
         """Whether the load is carried with nothing exceeded."""
         return not self.exceeded
 
+    @property
+    def told(self):
+        """All that is exceeded, in words."""
+        return "; ".join(self.exceeded) or "nothing"
+
 
 def after_losing(arrangement, lost, power, state_of_charge, module_fuse=None, lowest_voltage=None) -> Loss:
     """What a bank is and carries after losing some of its strings.
@@ -1422,6 +1427,11 @@ class Candidate:
     price_low: Price | None
     price_high: Price | None
     first_to_break: str
+
+    @property
+    def strings(self):
+        """Strings side by side."""
+        return self.arrangement.parallel
 
 
 @dataclasses.dataclass(frozen=True, eq=False)
@@ -1684,7 +1694,7 @@ def _carries(loss, all_of_it, source):
         "With one string lost, do the others carry the hardest draw?"  # fmt: skip
     return rules.holds(
         asked,
-        f"{show(all_of_it.power)}: {'; '.join(loss.exceeded)}" if loss.exceeded
+        f"{show(all_of_it.power)}: {loss.told}" if loss.exceeded
         else f"{show(loss.current)} in the hardest-worked string",
         f"{show(loss.limit)} a module",
         true=loss.carries,

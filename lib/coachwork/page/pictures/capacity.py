@@ -99,11 +99,11 @@ class FromLabelToUse(Picture):
             low = low - height if name not in ("label", "use") else 0.0 if name == "use" else top
             bar.set_y(0.0 if name in ("label", "use") else low)
             bar.set_height(height)
-        count = capacity.strings_needed(label, self.module_energy, 1)
-        words = (
-            f"{show(label)} must stand on the label, {top / use:.2f} times the {show(need)} to be used: "
-            f"{count:.0f} modules of {show(self.module_energy)}."
-        )
+        words = f"{show(label)} must stand on the label, {top / use:.2f} times the {show(need)} to be used"
+        if facts.is_lithium:  # the module is a lithium one
+            count = capacity.strings_needed(label, self.module_energy, 1)
+            words += f": {count:.0f} modules of {show(self.module_energy)}"
+        words += "."
         lost = ", ".join(f"{name} {show(Q(value, 'kWh'))}" for name, value in taken.items())
         alt = f"Bars that step down from {show(label)} on the label to {show(need)} that can be used; in between: {lost}."
         return words, alt
@@ -252,8 +252,8 @@ class ModulesLost(Picture):
     title = "When modules are lost"
     most = 3
 
-    def __init__(self, arrangement, level):
-        self.arrangement, self.level = arrangement, level
+    def __init__(self, arrangement, level, module_fuse=None):
+        self.arrangement, self.level, self.module_fuse = arrangement, level, module_fuse
 
     def build(self, fig):
         current, energy = fig.subplots(1, 2)
@@ -264,12 +264,17 @@ class ModulesLost(Picture):
         limit = floats(self.arrangement.module.continuous, "A")
         current.set(ylim=(0, 2 * limit), ylabel="Hardest-worked module in A")
         current.axhline(limit, color="black", ls="--", lw=1.6, zorder=3)
-        current.set_title(f"Dashed: module limit {limit:.0f} A")
+        title = f"Dashed: module limit {limit:.0f} A"
+        if self.module_fuse is not None:
+            fuse = floats(self.module_fuse, "A")
+            current.axhline(fuse, color="black", ls=":", lw=2, zorder=3)
+            title += f"\nDotted: fuse {fuse:.0f} A"
+        current.set_title(title)
         energy.set_title("Energy left")
         energy.set(ylabel="Energy by the label in kWh")
         self.currents = current.bar(range(self.most), [1] * self.most, width=0.7, edgecolor="black", color=COLOURS["blue"])
         self.energies = energy.bar(range(self.most), [1] * self.most, width=0.7, edgecolor="black", color=COLOURS["green"])
-        self.axes, self.limit = energy, limit
+        self.axes = energy
         self.moving = [*self.currents, *self.energies]
 
     def update(self, modules, take_off, power):
@@ -277,15 +282,19 @@ class ModulesLost(Picture):
 
         count = round(modules)
         bank = replace(self.arrangement, parallel=count, take_off=take_off, reserve=0)
-        losses = [capacity.after_losing(bank, lost, Q(power, "W"), self.level) for lost in range(min(count, self.most))]
+        losses = [
+            capacity.after_losing(bank, lost, Q(power, "W"), self.level, self.module_fuse)
+            for lost in range(min(count, self.most))
+        ]
         self.limits(self.axes, y=(0, _round_up(floats(bank.energy, "kWh"))))
         told = []
         for place, (bar, left) in enumerate(zip(self.currents, self.energies)):
             loss = losses[place] if place < len(losses) else None
             amps = 0.0 if loss is None or loss.current is None else floats(loss.current, "A")
             bar.set_height(amps)
-            bar.set_facecolor(COLOURS["vermilion"] if amps > self.limit else COLOURS["blue"])
-            bar.set_hatch("//" if amps > self.limit else "")
+            exceeded = loss is not None and not loss.carries
+            bar.set_facecolor(COLOURS["vermilion" if exceeded else "blue"])
+            bar.set_hatch("//" if exceeded else "")
             left.set_height(floats(loss.rated_energy, "kWh") if loss else 0.0)
             if loss is not None:
                 carried = f"{amps:.0f} A" if loss.current is not None else "not carried"
@@ -294,12 +303,11 @@ class ModulesLost(Picture):
         words = (
             f"{show(Q(power, 'W'))} are carried with up to {len(losses) - 1} lost."
             if first is None
-            else f"Whole, it breaks: {first.exceeded[0]}."
-            if first.lost == 0
-            else f"With {first.lost} lost it breaks: {first.exceeded[0]}."
+            else f"{f'With {first.lost} lost' if first.lost else 'Whole'}, too much is asked: {first.exceeded[0]}."
         )
+        fuse = "" if self.module_fuse is None else f" and its fuse of {show(self.module_fuse)}"
         alt = (
             f"Two rows of bars for a bank of {count}: current of the hardest-worked module against its limit of "
-            f"{self.limit:.0f} A, and energy left: " + "; ".join(told) + "."
+            f"{show(bank.module.continuous)}{fuse}, and energy left: " + "; ".join(told) + "."
         )
         return words, alt

@@ -53,7 +53,7 @@ QUESTIONS = [
     ),
     Choice(
         "A 12.8 V lithium bank has rested overnight and reads 13.25 V. How full is it?",
-        right="Somewhere between a half and four fifths; only counting amp-hours tells it well",
+        right="Somewhere between four and seven tenths; only counting amp-hours tells it well",
         wrong={
             "Full: a full 12 V battery reads 12.7 V": "That is lead-acid. A full lithium bank rests above 13.4 V.",
             "60 %, exactly": "Ten percent of charge are 16 mV here, less than a handheld meter's error.",
@@ -156,7 +156,7 @@ QUESTIONS = [
         "Lithium modules of {cells} cells stand {series} in series, {parallel} strings side by side. A cell is charged at up to "
         "{cell_charge_voltage}. What voltage must every device on the bus stand?",
         given=dict(
-            cell_charge_voltage=pick(3.6, 3.65, unit="V"), cells=pick(4, 8), series=pick(2, 4), parallel=pick(3, 5)
+            cell_charge_voltage=pick(3.6, 3.65, unit="V"), cells=4, series=pick(2, 4), parallel=pick(3, 5)
         ),
         answer=top_voltage,
         unit="V",
