@@ -73,7 +73,9 @@ def test_more_current_never_takes_longer_and_the_tail_stays(rate, tau):
 def test_knee_is_where_both_currents_are_one():
     for rate, tau in ((0.2, 1.0), (0.5, 0.1), (0.1, 1.2)):
         turn = charging.knee(Q(100, "Ah"), Q(100 * rate, "A"), Q(tau, "h"))
-        assert floats(charging.accepted_current(Q(100, "Ah"), turn, Q(tau, "h")), "A") == pytest.approx(100 * rate)
+        assert floats(charging.accepted_current(Q(100, "Ah"), turn, Q(tau, "h")), "A") == pytest.approx(
+            100 * rate
+        )
     assert charging.knee(Q(100, "Ah"), Q(300, "A"), Q(1, "h")) == 0
 
 
@@ -143,7 +145,9 @@ def test_every_value_has_a_source_and_makes_sense(name):
     ],
 )
 def test_bad_input_is_refused_by_name(change, word):
-    good = dict(capacity=Q(100, "Ah"), current=Q(20, "A"), start_charge=0.2, end_charge=0.9, acceptance_time=Q(1, "h"))
+    good = dict(
+        capacity=Q(100, "Ah"), current=Q(20, "A"), start_charge=0.2, end_charge=0.9, acceptance_time=Q(1, "h")
+    )
     assert hours_of(**good) > 0
     with pytest.raises(InputError, match=word):
         charging.charge_time(**good | change)
@@ -169,7 +173,9 @@ def test_what_runs_meanwhile_counts_against_the_charger(start, end, amps, load):
     left = charging.battery_current(charger, loads)
     assert by_charge == pytest.approx(floats(charging.bulk_time(bank, left, start, end), "h"))
     energy = bank * Q(12.8, "V") * (end - start)
-    assert by_charge == pytest.approx(floats(charging.time_for_energy(energy, Q(12.8, "V"), charger, loads), "h"))
+    assert by_charge == pytest.approx(
+        floats(charging.time_for_energy(energy, Q(12.8, "V"), charger, loads), "h")
+    )
 
 
 def test_nothing_to_charge_takes_no_time():
@@ -180,7 +186,9 @@ def test_nothing_to_charge_takes_no_time():
 # ------------------------------------------------------------------ sources
 
 
-@given(some.floats(1, 200), some.floats(10, 60), some.floats(0.5, 1), some.floats(0.5, 1), some.floats(100, 240))
+@given(
+    some.floats(1, 200), some.floats(10, 60), some.floats(0.5, 1), some.floats(0.5, 1), some.floats(100, 240)
+)
 def test_inlet_arithmetic_there_and_back(amps, volts, efficiency, factor, line):
     ac = charging.charger_line_current(Q(amps, "A"), Q(volts, "V"), efficiency, factor, Q(line, "V"))
     back = charging.charger_current_within(ac, Q(line, "V"), factor, efficiency, Q(volts, "V"))
@@ -205,7 +213,13 @@ def test_tow_line_by_hand():
     """40 ft of 12 AWG, ground wire of 10 AWG, 20 mohm of contacts, 14.2 V on a bank at 13.2 V with 1 mohm."""
     warm = Q(104, "degF")
     parts = charging.tow_parts(Q(40, "ft"), "12 AWG", "10 AWG", Q(20, "mohm"), warm)
-    ohms = sum(floats(conductor.resistance_per_length(size, warm), "ohm/ft") * 40 for size in ("12 AWG", "10 AWG")) + 0.02
+    ohms = (
+        sum(
+            floats(conductor.resistance_per_length(size, warm), "ohm/ft") * 40
+            for size in ("12 AWG", "10 AWG")
+        )
+        + 0.02
+    )
     found = charging.tow_charge(Q(14.2, "V"), parts, Q(13.2, "V"), Q(1, "mohm"))
     assert floats(found.current, "A") == pytest.approx(1.0 / (ohms + 0.001))
     plain = charging.charge_current_through(Q(14.2, "V"), Q(13.2, "V"), Q(ohms + 0.001, "ohm"))
@@ -248,7 +262,8 @@ def test_higher_and_hotter_never_gives_more(height, air, up, warmer):
 def test_at_the_sea_in_mild_air_no_rule_takes_anything():
     assert [row["share"] for row in charging.deratings(Q(0, "ft"), Q(59, "degF"))] == pytest.approx([1] * 5)
     assert {row["rule"] for row in charging.deratings(Q(0, "ft"), Q(59, "degF"))} == {
-        row["rule"] for row in table("generator_deratings").rows}  # fmt: skip
+        row["rule"] for row in table("generator_deratings").rows
+    }
 
 
 @given(some.floats(0.05, 1), some.floats(0.05, 0.4), some.floats(0, 0.6))
@@ -265,7 +280,9 @@ def test_fuel_there_and_back(watts, efficiency, hours):
     content = charging.heat_content("diesel")
     burned = charging.fuel_rate(Q(watts, "W"), efficiency, content) * Q(hours, "h")
     assert charging.generator_efficiency(Q(watts * hours, "Wh"), burned, content) == pytest.approx(efficiency)
-    assert ratio_of(charging.heat_in_fuel(burned, content) * efficiency, Q(watts * hours, "Wh")) == pytest.approx(1)
+    assert ratio_of(
+        charging.heat_in_fuel(burned, content) * efficiency, Q(watts * hours, "Wh")
+    ) == pytest.approx(1)
 
 
 def test_engine_efficiency_is_electric_efficiency_in_other_units():
@@ -286,7 +303,9 @@ def test_hydrogen_by_two_standards_is_one_physics():
 
 
 def test_lithium_gives_off_no_hydrogen_and_flooded_most():
-    amps = [floats(charging.gassing_current(Q(220, "Ah"), name, "IU"), "A") for name in capacity.chemistries()]
+    amps = [
+        floats(charging.gassing_current(Q(220, "Ah"), name, "IU"), "A") for name in capacity.chemistries()
+    ]
     assert amps == pytest.approx([0, 2.2, 4.4])
 
 
@@ -303,7 +322,12 @@ def test_a_demo_is_decided_meets_its_checks_and_says_its_circuits(path):
     there = {circuit.name: circuit for circuit in demo.circuits}
     for name, row in charging.circuits(demo).items():
         one = there[name]
-        assert (one.from_, one.to, one.purpose, one.length) == (row["from"], row["to"], row["purpose"], row["length"])
+        assert (one.from_, one.to, one.purpose, one.length) == (
+            row["from"],
+            row["to"],
+            row["purpose"],
+            row["length"],
+        )
         assert one.current == row["current"], name
 
 
@@ -313,13 +337,15 @@ def test_what_is_proposed_instead_of_the_decisions_is_sound_and_stays(path):
     proposals = charging.propose(bare)
     decided = bare.changed("charging", **proposals)
     assert charging.propose(decided) == {}
-    assert [check.asked for check in charging.checks(decided) if check.guards and check.verdict == "misses"] == []
+    assert [
+        check.asked for check in charging.checks(decided) if check.guards and check.verdict == "misses"
+    ] == []
     assert charging.study(decided).assumed == ()
     assert set(charging.study(bare).assumed) == set(proposals)
 
 
 def test_study_by_hand():
-    """Coast: 500 Wh-rich numbers are not needed: amps, hours and watts follow from the file in one line each."""
+    """Amps, watts and hours of the coast coach, each in one line from the numbers of its file."""
     demo = coach.read(next(path for path in DEMOS if "coast" in path.stem))
     found = charging.study(demo)
     shore = found.source("shore")
@@ -365,12 +391,19 @@ def changed(path_word="desert", **values):
 
 def with_charger(kind="AC", word="desert", **values):
     demo = coach.read(next(path for path in DEMOS if word in path.stem))
-    chargers = [dict(one.plain(), **values) if one.kind == kind else one.plain() for one in demo.charging.chargers]
-    return demo.changed("charging", chargers=[{key: value for key, value in one.items() if value is not None} for one in chargers])
+    chargers = [
+        dict(one.plain(), **values) if one.kind == kind else one.plain() for one in demo.charging.chargers
+    ]
+    return demo.changed(
+        "charging",
+        chargers=[{key: value for key, value in one.items() if value is not None} for one in chargers],
+    )
 
 
 def misses(one):
-    return " / ".join(f"{check.asked} {check.found}" for check in charging.checks(one) if check.verdict == "misses")
+    return " / ".join(
+        f"{check.asked} {check.found}" for check in charging.checks(one) if check.verdict == "misses"
+    )
 
 
 @pytest.mark.parametrize(
@@ -410,12 +443,16 @@ def test_limits_of_the_engine_s_side_miss():
     assert "circuit Tow charge line" in misses(with_charger("DC-DC", current="15 A"))
     thin = changed(tow_line=dict(length="60 ft", size="16 AWG", contacts="40 mohm"))
     assert "enough volts at the end" in misses(thin)
-    weak = changed(alternator=coach.read(coach.main_demo()).charging.alternator.plain() | {"rated_current": "70 A", "idle_current": "46 A"})
+    weak = changed(
+        alternator=coach.read(coach.main_demo()).charging.alternator.plain()
+        | {"rated_current": "70 A", "idle_current": "46 A"}
+    )
     assert "hot alternator" in misses(weak) and "idles" in misses(weak)
     van = with_charger("DC-DC", "van", start="input voltage", lowest_input="12.8 V")
     assert "start with the engine" in misses(van)
     tied = coach.read(next(path for path in DEMOS if "coast" in path.stem)).changed(
-        "circuits", "Emergency-start solenoid", existing="keep", limit=None)  # fmt: skip
+        "circuits", "Emergency-start solenoid", existing="keep", limit=None
+    )
     assert "only tie" in misses(tied)
 
 
@@ -435,7 +472,9 @@ def test_cold_cells_take_less_and_frozen_ones_nothing():
     bank = capacity.arrangement(coach.read(coach.main_demo()))
     limits = [floats(charging.cold_charge_limit(bank, Q(f, "degF")), "A") for f in (20, 33, 51, 80)]
     assert limits[0] == 0 and limits == sorted(limits)
-    assert limits[1] == pytest.approx(72) and limits[-1] == pytest.approx(floats(charging.bank_charge_limit(bank), "A"))
+    assert limits[1] == pytest.approx(72) and limits[-1] == pytest.approx(
+        floats(charging.bank_charge_limit(bank), "A")
+    )
 
 
 def test_settings_name_every_charger_and_hold_the_least():
@@ -451,15 +490,21 @@ def test_decisions_and_circuits_are_written_and_read_back(home):
     bare = coach.read(coach.main_demo()).changed("", charging={})
     mine = bare.save(home / "mine.toml").decide("charging", **charging.propose(bare))
     for name, row in charging.circuits(mine).items():
-        mine = mine.decide("circuits", name, **{key.replace("from", "from_"): value for key, value in row.items()})
+        mine = mine.decide(
+            "circuits", name, **{key.replace("from", "from_"): value for key, value in row.items()}
+        )
     again = coach.read(home / "mine.toml")
     assert again == mine and charging.propose(again) == {}
     assert {"Shore charger output", "DC-DC charger output"} <= {circuit.name for circuit in again.circuits}
 
 
 def test_bad_values_in_the_coach_file_are_refused():
-    for values, words in ((dict(inlet="40 A"), "15 A, 20 A"), (dict(drive_hours="25 h"), "24"),
-                          (dict(start_charge=1.4), "start_charge"), (dict(altitude="90000 ft"), "altitude")):  # fmt: skip
+    for values, words in (
+        (dict(inlet="40 A"), "15 A, 20 A"),
+        (dict(drive_hours="25 h"), "24"),
+        (dict(start_charge=1.4), "start_charge"),
+        (dict(altitude="90000 ft"), "altitude"),
+    ):
         with pytest.raises(InputError, match=words):
             changed(**values)
 
@@ -469,16 +514,25 @@ def test_bad_values_in_the_coach_file_are_refused():
 
 def test_invented_equipment_is_complete_and_every_chemistry_and_voltage_has_a_charger():
     rows = tomllib.loads(charging.EQUIPMENT.read_text(encoding="utf-8"))
-    for kind, model in (("charger", sections.Charger), ("alternator", sections.Alternator), ("generator", sections.Generator)):
+    for kind, model in (
+        ("charger", sections.Charger),
+        ("alternator", sections.Alternator),
+        ("generator", sections.Generator),
+    ):
         for row in rows[kind]:
             assert row["name"].endswith(", invented") and model.model_validate(row)
     for one in charging.chargers_on_offer():
         assert one.highest_output >= one.absorption
-        assert (one.power_factor is not None) == (one.kind == "AC") and (one.start is None) == (one.kind == "AC")
+        assert (one.power_factor is not None) == (one.kind == "AC") and (one.start is None) == (
+            one.kind == "AC"
+        )
     for name in capacity.chemistries():
         for volts in ("12 V", "24 V", "48 V") if name == capacity.LITHIUM else ("12 V",):
-            head = f'format = 1\nname = "x"\n[[seasons]]\nname = "all"\nnight = "20:00-06:00"\n[[loads]]\nname = "lamp"\nside = "dc"\n' \
-                   f'power = "50 W"\nhours = "10 h"\n[capacity]\nnominal_voltage = "{volts}"\nchemistry = "{name}"\n'  # fmt: skip
+            head = (
+                'format = 1\nname = "x"\n[[seasons]]\nname = "all"\nnight = "20:00-06:00"\n'
+                '[[loads]]\nname = "lamp"\nside = "dc"\n'
+                f'power = "50 W"\nhours = "10 h"\n[capacity]\nnominal_voltage = "{volts}"\nchemistry = "{name}"\n'
+            )
             found = charging.study(coach.parse(head))
             assert {one.kind for one in found.plan.chargers} >= {"AC"}
             assert found.curve.time > Q(0, "h")

@@ -257,8 +257,12 @@ def charge_time(
     if end_charge <= start_charge:
         return Quantity(0.0, "h")
     if end_charge == 1 and acceptance_time.magnitude:
-        raise InputError("end charge", '"100 %" is given', "a state of charge below 100 %, which is only approached",
-                         '"99 %"')  # fmt: skip
+        raise InputError(
+            "end charge",
+            '"100 %" is given',
+            "a state of charge below 100 %, which is only approached",
+            '"99 %"',
+        )
     turn = knee(capacity, current, acceptance_time)
     bulk_end = min(max(turn, start_charge), end_charge)
     bulk = bulk_time(capacity, current, start_charge, bulk_end, charge_efficiency)
@@ -403,12 +407,19 @@ def charge_curve(
     Holds for cells near 77 °F. Source: `charge_time`, `accepted_current` and `charging_voltage`.
     """
     facts = acceptance(chemistry_name)
-    capacity_, current = KINDS["charge"].check(capacity_, "capacity"), KINDS["current"].check(current, "current")
+    capacity_, current = (
+        KINDS["charge"].check(capacity_, "capacity"),
+        KINDS["current"].check(current, "current"),
+    )
     start = KINDS["fraction"].check(start_charge, "start charge")
     end = KINDS["fraction"].check(end_charge, "end charge")
     if not start < end:
-        raise InputError("end charge", f'"{show(Quantity(100 * end, "percent"))}" is not above the start',
-                         "a state of charge above that of the start", '"99 %"')  # fmt: skip
+        raise InputError(
+            "end charge",
+            f'"{show(Quantity(100 * end, "percent"))}" is not above the start',
+            "a state of charge above that of the start",
+            '"99 %"',
+        )
     tau, kept = facts.acceptance_time, facts.charge_efficiency
     time = charge_time(capacity_, current, start, end, tau, kept)
     turn = knee(capacity_, current, tau)
@@ -417,7 +428,9 @@ def charge_curve(
     rate, top = amps * kept / amp_hours, max(turn, start)
     bulk_hours = (top - start) / rate
     after = numpy.maximum(hours - bulk_hours, 0)
-    level = numpy.where(hours < bulk_hours, start + rate * hours, 1 - (1 - top) * numpy.exp(-after * kept / tau_hours))
+    level = numpy.where(
+        hours < bulk_hours, start + rate * hours, 1 - (1 - top) * numpy.exp(-after * kept / tau_hours)
+    )
     accepted = amp_hours * (1 - level) / tau_hours
     flowing = numpy.minimum(amps, accepted)
     rest = rest_volts(chemistry_name, level, cells)
@@ -425,8 +438,16 @@ def charge_curve(
     volts = rest + (ceiling - rest) * flowing / accepted
     watts = flowing * volts
     put_in = float(((watts[1:] + watts[:-1]) / 2 * numpy.diff(hours)).sum())
-    return ChargeCurve(hours, flowing, volts, level, time, Quantity(bulk_hours, "h") if top < end else None, turn,
-                       Quantity(put_in, "Wh"))  # fmt: skip
+    return ChargeCurve(
+        hours,
+        flowing,
+        volts,
+        level,
+        time,
+        Quantity(bulk_hours, "h") if top < end else None,
+        turn,
+        Quantity(put_in, "Wh"),
+    )
 
 
 def rest_volts(chemistry_name: str, level, cells: Count):
@@ -648,7 +669,7 @@ def shaft_power(power: Power, efficiency: Annotated[Fraction, ABOVE_ZERO]) -> Po
     return power / efficiency
 
 
-# ------------------------------------------------------------------------------- the tow vehicle's charge line
+# ------------------------------------------------------------------------ the tow vehicle's charge line
 
 
 @dataclasses.dataclass(frozen=True)
@@ -666,8 +687,9 @@ class TowCharge:
     drops: dict
 
 
-def tow_parts(length: Length, size: str, return_size: str | None, contacts: Resistance,
-              temperature: Temperature) -> dict:  # fmt: skip
+def tow_parts(
+    length: Length, size: str, return_size: str | None, contacts: Resistance, temperature: Temperature
+) -> dict:
     """Resistances of a charge line by name, in order along the loop.
 
     Parameters
@@ -680,8 +702,10 @@ def tow_parts(length: Length, size: str, return_size: str | None, contacts: Resi
 
     Source: conductor.resistance_per_length.
     """
-    parts = {"positive wire": conductor.resistance(conductor.resistance_per_length(size, temperature), length),
-             "fuse, pins and joints": KINDS["resistance"].check(contacts, "contacts")}  # fmt: skip
+    parts = {
+        "positive wire": conductor.resistance(conductor.resistance_per_length(size, temperature), length),
+        "fuse, pins and joints": KINDS["resistance"].check(contacts, "contacts"),
+    }
     if return_size is not None:
         per_length = conductor.resistance_per_length(return_size, temperature)
         parts["return wire"] = conductor.resistance(per_length, length)
@@ -721,7 +745,9 @@ def tow_charge_through_dcdc(supply_voltage: Voltage, parts: dict, power: Power) 
     Errors: network.CannotCarry where the line cannot bring that power, with the most that it can.
     Source: Kirchhoff's laws, solved by `network`.
     """
-    solved, drops = _tow_solved(supply_voltage, parts, network.power_load("bank", "coach plus", "coach minus", power))
+    solved, drops = _tow_solved(
+        supply_voltage, parts, network.power_load("bank", "coach plus", "coach minus", power)
+    )
     return _tow_result(solved, parts, drops)
 
 
@@ -888,8 +914,15 @@ def deratings(altitude: Altitude, ambient: Temperature) -> list[dict]:
         "boat law": derating_by_boat_law(ambient),
     }
     rows = table("generator_deratings").rows
-    return [{"rule": row["rule"], "limits": row["what it limits"], "share": shares[row["rule"]],
-             "source": Source(row["source"], row["row status"])} for row in rows]  # fmt: skip
+    return [
+        {
+            "rule": row["rule"],
+            "limits": row["what it limits"],
+            "share": shares[row["rule"]],
+            "source": Source(row["source"], row["row status"]),
+        }
+        for row in rows
+    ]
 
 
 @formula
@@ -939,7 +972,9 @@ def generator_efficiency(
 
 @formula
 def fuel_rate(
-    power: Power, efficiency: Annotated[Fraction, ABOVE_ZERO], heat_content: Annotated[HeatContent, ABOVE_ZERO]
+    power: Power,
+    efficiency: Annotated[Fraction, ABOVE_ZERO],
+    heat_content: Annotated[HeatContent, ABOVE_ZERO],
 ) -> FuelRate:
     """Fuel that a generator burns in an hour.
 
@@ -992,7 +1027,8 @@ def specific_fuel(fuel_mass: Mass, energy: Annotated[Energy, ABOVE_ZERO]) -> Spe
 
 @formula
 def engine_efficiency(
-    specific_fuel: Annotated[SpecificFuel, ABOVE_ZERO], heat_of_combustion: Annotated[HeatOfCombustion, ABOVE_ZERO]
+    specific_fuel: Annotated[SpecificFuel, ABOVE_ZERO],
+    heat_of_combustion: Annotated[HeatOfCombustion, ABOVE_ZERO],
 ) -> Fraction:
     """Shaft energy over the heat in the fuel.
 
@@ -1103,7 +1139,7 @@ def gassing_current(charge_: Charge, chemistry_name: str, way: str) -> Current:
     return row[column] * floats(KINDS["charge"].check(charge_, "charge"), "Ah") / 100
 
 
-# ------------------------------------------------------------------------------- what is on offer, what is proposed
+# ---------------------------------------------------------------------- what is on offer, what is proposed
 
 EQUIPMENT = bootstrap.ROOT / "data" / "equipment" / "chargers.toml"
 LINE_VOLTAGE = Quantity(120.0, "V")
@@ -1160,12 +1196,18 @@ def charger_faults(charger, bank) -> list[str]:
     lithium = capacity.chemistry(bank.module.chemistry).is_lithium
     faults = []
     if charger.absorption > bank.charge_voltage:
-        faults.append(f"absorption {show(charger.absorption)} is above the bank's {show(bank.charge_voltage)}")
+        faults.append(
+            f"absorption {show(charger.absorption)} is above the bank's {show(bank.charge_voltage)}"
+        )
     if charger.absorption < 0.999 * facts.absorption_low * cells:
-        faults.append(f"absorption {show(charger.absorption)} hardly fills it: at least "
-                      f"{show(facts.absorption_low * cells)}")  # fmt: skip
+        faults.append(
+            f"absorption {show(charger.absorption)} hardly fills it: at least "
+            f"{show(facts.absorption_low * cells)}"
+        )
     if charger.float_voltage is not None and charger.float_voltage > 1.001 * facts.float_high * cells:
-        faults.append(f"float {show(charger.float_voltage)} wears it: at most {show(facts.float_high * cells)}")
+        faults.append(
+            f"float {show(charger.float_voltage)} wears it: at most {show(facts.float_high * cells)}"
+        )
     if charger.equalise is not None and (lithium or charger.equalise > bank.charge_voltage):
         faults.append(f"it equalises at {show(charger.equalise)}")
     if lithium and charger.compensation.magnitude:
@@ -1179,10 +1221,18 @@ def charger_faults(charger, bank) -> list[str]:
 
 
 def _fitting(kind, bank):
-    fit = [charger for charger in chargers_on_offer() if charger.kind == kind and not charger_faults(charger, bank)]
+    fit = [
+        charger
+        for charger in chargers_on_offer()
+        if charger.kind == kind and not charger_faults(charger, bank)
+    ]
     if not fit:
-        raise InputError("chargers", f"no {kind} charger on offer fits {bank.module.chemistry} at {show(bank.voltage)}",
-                         "a data sheet of your own in [[charging.chargers]]", '{ name = "Mine", kind = "AC", ... }')  # fmt: skip
+        raise InputError(
+            "chargers",
+            f"no {kind} charger on offer fits {bank.module.chemistry} at {show(bank.voltage)}",
+            "a data sheet of your own in [[charging.chargers]]",
+            '{ name = "Mine", kind = "AC", ... }',
+        )
     return fit
 
 
@@ -1193,9 +1243,9 @@ def propose(coach) -> dict:
     ----------
     coach : the coach file
 
-    A 30 A inlet, 300 W beside the charger, use up to 5000 ft and 95 °F. An AC charger near C/5 of the bank and
-    a DC-DC charger that the alternator's spare current can feed, both with a profile for the chemistry. No
-    generator. Source: common practice, no source; equipment invented.
+    A 30 A inlet, 300 W beside the charger, use up to 5000 ft and 95 °F. An AC charger near C/5 of the bank
+    and a DC-DC charger that the alternator's spare current can feed, both with a profile for the chemistry.
+    No generator. Source: common practice, no source; equipment invented.
     """
     plan, proposals = coach.charging, {}
 
@@ -1209,7 +1259,11 @@ def propose(coach) -> dict:
     decided("meanwhile", Quantity(300.0, "W"))
     decided("altitude", Quantity(5000.0, "ft"))
     decided("hottest", Quantity(95.0, "degF"))
-    depth = coach.capacity.depth if coach.capacity.depth is not None else capacity.chemistry(bank.module.chemistry).depth
+    depth = (
+        coach.capacity.depth
+        if coach.capacity.depth is not None
+        else capacity.chemistry(bank.module.chemistry).depth
+    )
     decided("start_charge", 1 - depth)
     facts = acceptance(bank.module.chemistry)
     decided("end_charge", round(full_charge(facts.tail_rate, facts.acceptance_time), 3))
@@ -1218,24 +1272,31 @@ def propose(coach) -> dict:
     alternator = decided("alternator", alternators_on_offer()[0])
     tow = coach.coach.kind in ON_THE_ROAD
     if tow:
-        decided("tow_line", sections.TowLine(length="30 ft", size="12 AWG", return_size="12 AWG", contacts="15 mohm"))
+        decided(
+            "tow_line",
+            sections.TowLine(length="30 ft", size="12 AWG", return_size="12 AWG", contacts="15 mohm"),
+        )
     if not plan.chargers:
         proposals["chargers"] = _chargers(coach, bank, alternator, plan.tow_line or proposals.get("tow_line"))
     return proposals
 
 
 def _chargers(coach, bank, alternator, tow_line):
-    """An AC charger near C/5 and what DC-DC charger the engine's side can feed, together within the bank with one out."""
+    """An AC charger near C/5, and the DC-DC charger that the engine's side feeds; the bank takes both."""
 
     def amps(one):
         return floats(_output(one), "A")
 
-    able = [(one, floats(_engine_limit(one, coach, alternator, tow_line), "A")) for one in _fitting(DC_DC, bank)]
+    able = [
+        (one, floats(_engine_limit(one, coach, alternator, tow_line), "A")) for one in _fitting(DC_DC, bank)
+    ]
     within = sorted((one for one, limit in able if amps(one) <= limit), key=amps)
     by_engine = within[-1:]
     if not within:  # even the smallest is too large: set it lower
         one, limit = min(able, key=lambda pair: amps(pair[0]))
-        by_engine = [one.model_copy(update={"current": Quantity(math.floor(limit), "A")})] if limit >= 1 else []
+        by_engine = (
+            [one.model_copy(update={"current": Quantity(math.floor(limit), "A")})] if limit >= 1 else []
+        )
     limit = _limit_one_out(bank)
     room = floats(bank_charge_limit(bank) if limit is None else limit, "A") - sum(map(amps, by_engine))
     fifth = floats(bank.capacity, "Ah") / 5
@@ -1268,7 +1329,7 @@ def _chassis(alternator):
 
 
 def _tow_circuits(coach):
-    """The tow charge lines that stay, each with the least of its limit and its fuse (None where neither is known)."""
+    """The tow charge lines that stay, each with the least of its limit and its fuse (None: not known)."""
     for circuit in coach.circuits:
         if circuit.purpose == "tow charge line" and circuit.existing != "remove":
             known = [limit for limit in (circuit.limit, circuit.fuse) if limit is not None]
@@ -1276,11 +1337,13 @@ def _tow_circuits(coach):
 
 
 def _tow_parts(tow_line):
-    return tow_parts(tow_line.length, tow_line.size, tow_line.return_size, tow_line.contacts, WIRE_TEMPERATURE)
+    return tow_parts(
+        tow_line.length, tow_line.size, tow_line.return_size, tow_line.contacts, WIRE_TEMPERATURE
+    )
 
 
 def _engine_limit(charger, coach, alternator, tow_line):
-    """Most output amps for which the engine's side holds, hot and at idle, and the tow line, if there is one."""
+    """Most output amps for which alternator (hot and at idle) and tow line, if there is one, both hold."""
     amps = min(_spare(alternator), _idle_spare(alternator))
     found = dcdc_output_within(amps, alternator.voltage, charger.absorption, charger.efficiency)
     lowest = _lowest_input(charger, alternator)
@@ -1301,9 +1364,9 @@ class SourceStudy:
 
     name : "shore", "engine", "generator" or "tow line alone". charger : what it works through. current : into
     the bus. limited_by : what sets it. battery_current : what is left for the bank while its DC loads run.
-    input_power : from the source. refill_time, night_time : hours to refill the bank from start to end, and to bring
-    back one night's energy; None where nothing is left for the bank. hours : a day, as planned. energy : brought in
-    them at most. fuel : for a refill, of a generator.
+    input_power : from the source. refill_time, night_time : hours to refill the bank from start to end, and
+    to bring back one night's energy; None where nothing is left for the bank. hours : a day, as planned.
+    energy : brought in them at most. fuel : for a refill, of a generator.
     """
 
     name: str
@@ -1333,12 +1396,13 @@ class Setting:
 class Study:
     """Everything this topic says of a coach.
 
-    bank : the capacity.Arrangement. acceptance : of its chemistry. charge_limit : most that the whole bank takes,
-    the hardest-worked string within its module's limit; charge_limit_one_out : with one string lost (None for a
-    single one). cold_limit : with cells at the coldest of the coach. load_current : mean of the DC loads. night_energy, day_energy : of the design season. sources :
-    SourceStudy of each. curve : the charge by shore, or by what there is (None without a charger). tow : what the
-    charge line alone would bring, None without one. deratings : of the generator's place. settings : for
-    commissioning. assumed : names of decisions that are proposals.
+    bank : the capacity.Arrangement. acceptance : of its chemistry. charge_limit : most that the whole bank
+    takes, the hardest-worked string within its module's limit; charge_limit_one_out : with one string lost
+    (None for a single one). cold_limit : with cells at the coldest of the coach. load_current : mean of the
+    DC loads. night_energy, day_energy : of the design season. sources : SourceStudy of each. curve : the
+    charge by shore, or by what there is (None without a charger). tow : what the charge line alone would
+    bring, None without one. deratings : of the generator's place. settings : for commissioning. assumed :
+    names of decisions that are proposals.
     """
 
     plan: object
@@ -1362,7 +1426,11 @@ class Study:
         for one in self.sources:
             if one.name == name:
                 return one
-        raise InputError("source", f'"{name}" is not one of this coach', "one of " + ", ".join(s.name for s in self.sources))
+        raise InputError(
+            "source",
+            f'"{name}" is not one of this coach',
+            "one of " + ", ".join(s.name for s in self.sources),
+        )
 
 
 def bank_charge_limit(bank, out=()) -> Current:
@@ -1411,12 +1479,14 @@ def _limit_one_out(bank):
 def _dc_load(coach, season):
     day = energy_topic.day(coach, season)
     names = [load.name for load in coach.loads if load.side == "dc" and load.name in day.loads]
-    watts = sum(float(day.loads[name].mean()) for name in names) + float(day.losses[energy_topic.WIRING].mean())
+    watts = sum(float(day.loads[name].mean()) for name in names) + float(
+        day.losses[energy_topic.WIRING].mean()
+    )
     return Quantity(watts / floats(day.voltage, "V"), "A")
 
 
 def inlet_charge_current(plan, charger) -> Current:
-    """DC amps that the inlet leaves a charger, by the 80 % rule and beside what runs meanwhile on the same leg.
+    """DC amps that the inlet leaves a charger, by the 80 % rule and beside what runs on the same leg.
 
     Parameters
     ----------
@@ -1455,7 +1525,7 @@ def _plan(coach):
 
 
 def study(coach) -> Study:
-    """Everything this topic says of a coach: its sources, the charge over time, what each hour buys, the settings.
+    """Everything this topic says of a coach: sources, the charge over time, what each hour buys, settings.
 
     Parameters
     ----------
@@ -1478,16 +1548,39 @@ def study(coach) -> Study:
     if plan.tow_line is not None and plan.alternator is not None:
         tow = context.tow()
         sources.append(context.by_tow_line(tow))
-    first = next((one for one in plan.chargers if one.kind == AC), plan.chargers[0] if plan.chargers else None)
+    first = next(
+        (one for one in plan.chargers if one.kind == AC), plan.chargers[0] if plan.chargers else None
+    )
     at_work = next((one for one in sources if first and one.charger == first.name), None)
     curve = None
     if at_work is not None and at_work.battery_current.magnitude > 0 and plan.start_charge < plan.end_charge:
-        curve = charge_curve(bank.module.chemistry, bank.capacity, bank.module.cells * bank.series,
-                             at_work.battery_current, plan.start_charge, plan.end_charge, first.absorption)  # fmt: skip
+        curve = charge_curve(
+            bank.module.chemistry,
+            bank.capacity,
+            bank.module.cells * bank.series,
+            at_work.battery_current,
+            plan.start_charge,
+            plan.end_charge,
+            first.absorption,
+        )
     cold = cold_charge_limit(bank, _coldest(coach))
-    return Study(plan, bank, facts, limit, _limit_one_out(bank), cold, load, night, whole.design_day.energy, tuple(sources),
-                 curve, tow, tuple(deratings(plan.altitude, plan.hottest)), tuple(settings(coach)),
-                 tuple(proposals))  # fmt: skip
+    return Study(
+        plan,
+        bank,
+        facts,
+        limit,
+        _limit_one_out(bank),
+        cold,
+        load,
+        night,
+        whole.design_day.energy,
+        tuple(sources),
+        curve,
+        tow,
+        tuple(deratings(plan.altitude, plan.hottest)),
+        tuple(settings(coach)),
+        tuple(proposals),
+    )
 
 
 @dataclasses.dataclass(frozen=True)
@@ -1505,7 +1598,9 @@ class _Context:
         """Hours on these battery amps, None where there are none."""
         if amps.magnitude <= 0:
             return None
-        return charge_time(self.bank.capacity, amps, start, end, self.facts.acceptance_time, self.facts.charge_efficiency)
+        return charge_time(
+            self.bank.capacity, amps, start, end, self.facts.acceptance_time, self.facts.charge_efficiency
+        )
 
     def source(self, name, charger, current, limited_by, input_power, hours, fuel_for=None):
         plan = self.plan
@@ -1516,22 +1611,41 @@ class _Context:
         night = self.time(left, start, min(start + share, 0.999)) if share else Quantity(0.0, "h")
         energy = current * self.bank.voltage * hours
         fuel = fuel_for(refill) if fuel_for and refill is not None else None
-        return SourceStudy(name, charger, current, limited_by, left, input_power, refill, night, hours,
-                           energy.to("Wh"), fuel)  # fmt: skip
+        return SourceStudy(
+            name, charger, current, limited_by, left, input_power, refill, night, hours, energy.to("Wh"), fuel
+        )
 
     def by_shore(self, charger):
         bank_side = ((_output(charger), "the charger"), (self.limit, "the bank"))
-        amps, why = _least(*bank_side, (inlet_charge_current(self.plan, charger), f"the {self.plan.inlet} inlet"))
-        found = [self.source("shore", charger.name, amps, why, self._watts(charger, amps), self.plan.shore_hours)]
+        amps, why = _least(
+            *bank_side, (inlet_charge_current(self.plan, charger), f"the {self.plan.inlet} inlet")
+        )
+        found = [
+            self.source("shore", charger.name, amps, why, self._watts(charger, amps), self.plan.shore_hours)
+        ]
         if self.plan.generator is None:
             return found
         spare = max(Quantity(0.0, "W"), generator_power(self.plan) - self.plan.meanwhile)
-        by_generator = charger_current_within(spare / LINE_VOLTAGE, LINE_VOLTAGE, 1.0, charger.efficiency, charger.absorption)
-        amps, why = _least(*bank_side, (by_generator, "the generator where it stands"),
-                           (inlet_charge_current(self.plan, charger), f"the {self.plan.inlet} inlet"))  # fmt: skip
+        by_generator = charger_current_within(
+            spare / LINE_VOLTAGE, LINE_VOLTAGE, 1.0, charger.efficiency, charger.absorption
+        )
+        amps, why = _least(
+            *bank_side,
+            (by_generator, "the generator where it stands"),
+            (inlet_charge_current(self.plan, charger), f"the {self.plan.inlet} inlet"),
+        )
         watts = self._watts(charger, amps)
-        found.append(self.source("generator", charger.name, amps, why, watts, self.plan.generator_hours,
-                                 lambda refill: self.generator_fuel(watts + self.plan.meanwhile, refill)))  # fmt: skip
+        found.append(
+            self.source(
+                "generator",
+                charger.name,
+                amps,
+                why,
+                watts,
+                self.plan.generator_hours,
+                lambda refill: self.generator_fuel(watts + self.plan.meanwhile, refill),
+            )
+        )
         return found
 
     def generator_fuel(self, power, hours):
@@ -1547,7 +1661,9 @@ class _Context:
     def by_engine(self, charger, coach):
         plan = self.plan
         may = _engine_limit(charger, coach, plan.alternator, plan.tow_line)
-        amps, why = _least((_output(charger), "the charger"), (self.limit, "the bank"), (may, "alternator or tow line"))
+        amps, why = _least(
+            (_output(charger), "the charger"), (self.limit, "the bank"), (may, "alternator or tow line")
+        )
         return self.source("engine", charger.name, amps, why, self._watts(charger, amps), plan.drive_hours)
 
     def tow(self):
@@ -1560,31 +1676,46 @@ class _Context:
     def by_tow_line(self, tow):
         amps = max(Quantity(0.0, "A"), tow.current)
         watts = (amps * self.plan.alternator.voltage).to("W")
-        return self.source("tow line alone", "none", amps, "the line's resistance", watts, self.plan.drive_hours)
+        return self.source(
+            "tow line alone", "none", amps, "the line's resistance", watts, self.plan.drive_hours
+        )
 
 
 def balance(coach, sun_energy: Energy = Quantity(0.0, "Wh")) -> list[dict]:
-    """A day of the design season by source: rows with `source`, `hours`, `energy` and `share` of what the day takes.
+    """A day of the design season by source: rows with `source`, `hours`, `energy`, `share` of what it takes.
 
     Parameters
     ----------
     coach : the coach file
     sun_energy : what the array brings in the same day, from the sun lesson
 
-    Energy is what each source can bring in its hours at full current; the last row is what is left over, negative where
-    the bank is drawn down. A tow line counts only where no DC-DC charger does its work. Source: the functions above.
+    Energy is what each source can bring in its hours at full current; the last row is what is left over,
+    negative where the bank is drawn down. A tow line counts only where no DC-DC charger does its work.
+    Source: the functions above.
     """
     found = study(coach)
     engine = any(one.name == "engine" for one in found.sources)
-    rows = [{"source": one.name, "hours": one.hours, "energy": one.energy}
-            for one in found.sources if not (one.name == "tow line alone" and engine)]  # fmt: skip
+    rows = [
+        {"source": one.name, "hours": one.hours, "energy": one.energy}
+        for one in found.sources
+        if not (one.name == "tow line alone" and engine)
+    ]
     rows.append({"source": "sun", "hours": None, "energy": KINDS["energy"].check(sun_energy, "sun energy")})
     brought = sum(floats(row["energy"], "Wh") for row in rows)
     rows.append({"source": "the day takes", "hours": None, "energy": -found.day_energy})
-    rows.append({"source": "left over", "hours": None,
-                 "energy": Quantity(brought - floats(found.day_energy, "Wh"), "Wh")})  # fmt: skip
+    rows.append(
+        {
+            "source": "left over",
+            "hours": None,
+            "energy": Quantity(brought - floats(found.day_energy, "Wh"), "Wh"),
+        }
+    )
     for row in rows:
-        row["share"] = row["energy"] / found.day_energy * Quantity(100.0, "percent") if found.day_energy.magnitude else None
+        row["share"] = (
+            row["energy"] / found.day_energy * Quantity(100.0, "percent")
+            if found.day_energy.magnitude
+            else None
+        )
     return rows
 
 
@@ -1600,8 +1731,12 @@ def combined(coach, *names) -> Current:
     Source: Kirchhoff's current law.
     """
     if {"shore", "generator"} <= set(names):
-        raise InputError("names", "shore and generator are given together", "one of them: they share the inlet",
-                         '"generator", "engine"')  # fmt: skip
+        raise InputError(
+            "names",
+            "shore and generator are given together",
+            "one of them: they share the inlet",
+            '"generator", "engine"',
+        )
     found = study(coach)
     total = sum((found.source(name).current for name in names), Quantity(0.0, "A"))
     return min(total, found.charge_limit)
@@ -1628,19 +1763,43 @@ def settings(coach) -> list[Setting]:
         rows = [
             ("charge current", show(amps.to("A")), "least of charger, bank and inlet"),
             ("absorption", show(charger.absorption), f"the bank may see {show(bank.charge_voltage)}"),
-            ("absorption ends at", show(min(tail, amps / 2)),
-             f"{chemistry} counts as full there" if tail <= amps / 2 else "half of a small charger's current"),
-            ("float", show(charger.float_voltage) if charger.float_voltage is not None else "off",
-             f"at most {show(facts.float_high * bank.module.cells * bank.series)}"),
-            ("equalise", show(charger.equalise) if charger.equalise is not None else "off", f"for {chemistry}"),
-            ("temperature compensation", f"{show(charger.compensation)} a cell" if charger.compensation.magnitude else "off",
-             f"for {chemistry}"),
-            ("restart", show(charger.restart) if charger.restart is not None else "as made", "below the bank's rest"),
-            ("no charge below", show(_warmer(charger.coldest, bank.module.coldest_charge)),
-             "the warmer of sensor and module"),
-        ]  # fmt: skip
+            (
+                "absorption ends at",
+                show(min(tail, amps / 2)),
+                f"{chemistry} counts as full there"
+                if tail <= amps / 2
+                else "half of a small charger's current",
+            ),
+            (
+                "float",
+                show(charger.float_voltage) if charger.float_voltage is not None else "off",
+                f"at most {show(facts.float_high * bank.module.cells * bank.series)}",
+            ),
+            (
+                "equalise",
+                show(charger.equalise) if charger.equalise is not None else "off",
+                f"for {chemistry}",
+            ),
+            (
+                "temperature compensation",
+                f"{show(charger.compensation)} a cell" if charger.compensation.magnitude else "off",
+                f"for {chemistry}",
+            ),
+            (
+                "restart",
+                show(charger.restart) if charger.restart is not None else "as made",
+                "below the bank's rest",
+            ),
+            (
+                "no charge below",
+                show(_warmer(charger.coldest, bank.module.coldest_charge)),
+                "the warmer of sensor and module",
+            ),
+        ]
         if charger.kind == AC:
-            rows.append(("inlet limit", show(continuous_current(inlet(plan.inlet)["rating"])), "80 % of the inlet"))
+            rows.append(
+                ("inlet limit", show(continuous_current(inlet(plan.inlet)["rating"])), "80 % of the inlet")
+            )
         else:
             rows.append(("start signal", charger.start or "none", "a smart alternator's voltage says little"))
         found += [Setting(charger.name, *row) for row in rows]
@@ -1659,8 +1818,8 @@ def circuits(coach) -> dict:
     ----------
     coach : the coach file
 
-    A circuit that stands in the file keeps its length; for a new one 10 ft stands until it is measured. Where a tow
-    charge line feeds the DC-DC charger, its row stands already. Source: `dcdc_input_current`.
+    A circuit that stands in the file keeps its length; for a new one 10 ft stands until it is measured.
+    Where a tow charge line feeds the DC-DC charger, its row stands already. Source: `dcdc_input_current`.
     """
     plan, _ = _plan(coach)
     there = {circuit.name: circuit for circuit in coach.circuits}
@@ -1671,10 +1830,18 @@ def circuits(coach) -> dict:
         number = f" {seen[charger.kind]}" if seen[charger.kind] > 1 else ""
         title = ("Shore charger" if charger.kind == AC else "DC-DC charger") + number
         if charger.kind == DC_DC and not by_tow:
-            found[f"{title} input"] = {"from": "starter battery", "to": title, "purpose": "alternator",
-                                       "current": _whole_amps(_draw(charger, _lowest_input(charger, plan.alternator)))}  # fmt: skip
-        found[f"{title} output"] = {"from": title, "to": "positive bus", "purpose": "charger",
-                                    "current": _whole_amps(charger.rated_current)}  # fmt: skip
+            found[f"{title} input"] = {
+                "from": "starter battery",
+                "to": title,
+                "purpose": "alternator",
+                "current": _whole_amps(_draw(charger, _lowest_input(charger, plan.alternator))),
+            }
+        found[f"{title} output"] = {
+            "from": title,
+            "to": "positive bus",
+            "purpose": "charger",
+            "current": _whole_amps(charger.rated_current),
+        }
     for name, row in found.items():
         row["length"] = there[name].length if name in there else UNKNOWN_LENGTH
     return found
@@ -1700,26 +1867,41 @@ def checks(coach) -> list:
     results = []
     for charger in plan.chargers:
         faults = charger_faults(charger, bank)
-        results.append(rules.holds(
-            f"Does the profile of {charger.name} fit the bank?", "; ".join(faults) or "yes",
-            f"{bank.module.chemistry}, {show(bank.charge_voltage)} at most", true=not faults,
-            why="A profile for another battery overcharges this one or never fills it.",
-            mend="Set it for this chemistry, or take a charger that can be set.", source=arithmetic,
-            guards="fire", topic="charging",
-        ))  # fmt: skip
+        results.append(
+            rules.holds(
+                f"Does the profile of {charger.name} fit the bank?",
+                "; ".join(faults) or "yes",
+                f"{bank.module.chemistry}, {show(bank.charge_voltage)} at most",
+                true=not faults,
+                why="A profile for another battery overcharges this one or never fills it.",
+                mend="Set it for this chemistry, or take a charger that can be set.",
+                source=arithmetic,
+                guards="fire",
+                topic="charging",
+            )
+        )
         results += [_cold_check(charger, coach, bank), _gone_check(charger, coach, practice)]
         if charger.kind == AC:
             results.append(_inlet_check(charger, plan))
         else:
             results += _engine_checks(charger, plan, coach, practice, arithmetic)
     most = sum((_output(charger) for charger in plan.chargers), Quantity(0.0, "A"))
-    for asked, limit in (("Can the bank take all chargers at once?", found.charge_limit),
-                         ("And with one string lost?", found.charge_limit_one_out)):  # fmt: skip
+    for asked, limit in (
+        ("Can the bank take all chargers at once?", found.charge_limit),
+        ("And with one string lost?", found.charge_limit_one_out),
+    ):
         if limit is not None and plan.chargers:
-            results.append(rules.at_most(
-                asked, most, limit, why="Above its charge limit a module's protection opens, or its cells age.",
-                mend="Set the chargers lower, or let only one run.", source=arithmetic, topic="charging",
-            ))  # fmt: skip
+            results.append(
+                rules.at_most(
+                    asked,
+                    most,
+                    limit,
+                    why="Above its charge limit a module's protection opens, or its cells age.",
+                    mend="Set the chargers lower, or let only one run.",
+                    source=arithmetic,
+                    topic="charging",
+                )
+            )
     if plan.generator is not None:
         results += _generator_checks(found, arithmetic, practice)
     return results
@@ -1734,86 +1916,132 @@ def _cold_check(charger, coach, bank):
     own = charger.coldest is not None and charger.coldest >= limit
     return rules.holds(
         f"Does {charger.name} leave cold cells alone?",
-        f"stops below {show(charger.coldest)}" if own else f"no lock-out of its own, cells down to {show(coldest)}",
-        f"no charge below {show(limit)}", true=bool(own or coldest >= limit),
+        f"stops below {show(charger.coldest)}"
+        if own
+        else f"no lock-out of its own, cells down to {show(coldest)}",
+        f"no charge below {show(limit)}",
+        true=bool(own or coldest >= limit),
         why="Charging a frozen lithium cell plates metal in it.",
         mend="A charger with a battery temperature sensor, or a heater: lesson 08.",
-        source=Source("the module's data sheet", "invented"), guards="fire", topic="charging",
-    )  # fmt: skip
+        source=Source("the module's data sheet", "invented"),
+        guards="fire",
+        topic="charging",
+    )
 
 
 def _gone_check(charger, coach, practice):
     stands = [one.highest_voltage for one in coach.capacity.devices if one.highest_voltage is not None]
     limit = min(stands) if stands else None
     held = charger.highest_output is not None and limit is not None and charger.highest_output <= limit
-    output = f"output up to {show(charger.highest_output)}" if charger.highest_output is not None else "output not known"
+    output = (
+        f"output up to {show(charger.highest_output)}"
+        if charger.highest_output is not None
+        else "output not known"
+    )
     return rules.holds(
         f"Is the bus safe when the bank's protection opens under {charger.name}?",
         f"{output}, stopped by {charger.stop}",
-        f"a contact that stops it first, or no more than {show(limit)}" if limit is not None else "a contact that stops it first",
+        f"a contact that stops it first, or no more than {show(limit)}"
+        if limit is not None
+        else "a contact that stops it first",
         true=charger.stop == "contact" or held,
         why="A charger that loses its battery can leap above what the devices on the bus stand.",
         mend="Let the battery's electronics stop it before they open, or a charger that holds its voltage.",
-        source=practice, topic="charging",
-    )  # fmt: skip
+        source=practice,
+        topic="charging",
+    )
 
 
 def _inlet_check(charger, plan):
     row = inlet(plan.inlet)
     factor = charger.power_factor if charger.power_factor is not None else 1.0
-    amps = charger_line_current(_output(charger), charger.absorption, charger.efficiency, factor, row["voltage"])
+    amps = charger_line_current(
+        _output(charger), charger.absorption, charger.efficiency, factor, row["voltage"]
+    )
     amps = amps + (plan.meanwhile / row["voltage"]).to("A")
     return rules.at_most(
         f"Does the {plan.inlet} inlet carry {charger.name} and what runs meanwhile for hours?",
-        amps, continuous_current(row["rating"]),
+        amps,
+        continuous_current(row["rating"]),
         why="A breaker and a plug loaded above 80 % for hours trip or char.",
         mend="Set the charger lower, run less beside it, or a larger inlet.",
-        source=Source("NEC (NFPA 70) 2023 210.20(A)", "derived"), guards="fire", topic="charging",
-    )  # fmt: skip
+        source=Source("NEC (NFPA 70) 2023 210.20(A)", "derived"),
+        guards="fire",
+        topic="charging",
+    )
 
 
 def _engine_checks(charger, plan, coach, practice, arithmetic):
     alternator = plan.alternator
     draw, worst = _draw(charger, alternator.voltage), _draw(charger, _lowest_input(charger, alternator))
-    found = [rules.at_most(
-        f"Can the hot alternator feed {charger.name}?", draw, _spare(alternator),
-        why="An alternator that gives all it can, slowly and for hours, burns its windings.",
-        mend="Set the charger lower, or a second alternator for the house.", source=practice, guards="fire",
-        topic="charging",
-    ), rules.at_most(
-        "And while the engine idles?", draw, _idle_spare(alternator),
-        why="At idle an alternator gives least and cools worst; the starter battery pays.",
-        mend="Let it charge on the road only, or set it lower.", source=practice, topic="charging",
-    )]  # fmt: skip
+    found = [
+        rules.at_most(
+            f"Can the hot alternator feed {charger.name}?",
+            draw,
+            _spare(alternator),
+            why="An alternator that gives all it can, slowly and for hours, burns its windings.",
+            mend="Set the charger lower, or a second alternator for the house.",
+            source=practice,
+            guards="fire",
+            topic="charging",
+        ),
+        rules.at_most(
+            "And while the engine idles?",
+            draw,
+            _idle_spare(alternator),
+            why="At idle an alternator gives least and cools worst; the starter battery pays.",
+            mend="Let it charge on the road only, or set it lower.",
+            source=practice,
+            topic="charging",
+        ),
+    ]
     lowest = alternator.lowest_voltage
     starved = lowest is not None and charger.lowest_input is not None and lowest < charger.lowest_input
-    found.append(rules.holds(
-        f"Does {charger.name} start with the engine and stop with it?",
-        f"by {charger.start or 'nothing'}, alternator down to {show(lowest if lowest is not None else alternator.voltage)}",
-        "an engine-run wire where a smart alternator falls below the charger's lowest input",
-        true=charger.start == "engine-run wire" or (charger.start == "input voltage" and not starved),
-        why="A smart alternator falls to resting voltage while it runs; a charger that waits for volts never starts, "
-            "and one without a signal empties the starter battery.",
-        mend="Wire the engine-run signal.", source=practice, topic="charging",
-    ))  # fmt: skip
+    found.append(
+        rules.holds(
+            f"Does {charger.name} start with the engine and stop with it?",
+            f"by {charger.start or 'nothing'}, alternator down to "
+            f"{show(lowest if lowest is not None else alternator.voltage)}",
+            "an engine-run wire where a smart alternator falls below the charger's lowest input",
+            true=charger.start == "engine-run wire" or (charger.start == "input voltage" and not starved),
+            why="A smart alternator falls to resting voltage while it runs; a charger that waits for volts "
+            "never starts, and one without a signal empties the starter battery.",
+            mend="Wire the engine-run signal.",
+            source=practice,
+            topic="charging",
+        )
+    )
     for circuit, limit in _tow_circuits(coach):
         if limit is not None:
-            found.append(rules.at_most(
-                f"Does the circuit {circuit.name} carry what {charger.name} takes?", worst, limit,
-                why="At its lowest input voltage a DC-DC charger takes most current.",
-                mend="A smaller charger, or a heavier line and fuse.", source=arithmetic, guards="fire", topic="charging",
-            ))  # fmt: skip
+            found.append(
+                rules.at_most(
+                    f"Does the circuit {circuit.name} carry what {charger.name} takes?",
+                    worst,
+                    limit,
+                    why="At its lowest input voltage a DC-DC charger takes most current.",
+                    mend="A smaller charger, or a heavier line and fuse.",
+                    source=arithmetic,
+                    guards="fire",
+                    topic="charging",
+                )
+            )
     if plan.tow_line is not None and charger.lowest_input is not None:
         found.append(_tow_voltage_check(charger, plan, arithmetic))
     for circuit in coach.circuits:
         if circuit.purpose == "emergency-start solenoid":
-            found.append(rules.holds(
-                f"Is {charger.name} the only tie between starter battery and bank?",
-                f"{circuit.name}: {circuit.existing or 'new'}", "remove or limit", true=circuit.existing in ("remove", "limit"),
-                why="A closed solenoid goes round the charger: the bank takes from the alternator what it wants.",
-                mend="Remove it, or let it close only while somebody holds the switch.", source=practice, guards="fire",
-                topic="charging",
-            ))  # fmt: skip
+            found.append(
+                rules.holds(
+                    f"Is {charger.name} the only tie between starter battery and bank?",
+                    f"{circuit.name}: {circuit.existing or 'new'}",
+                    "remove or limit",
+                    true=circuit.existing in ("remove", "limit"),
+                    why="A closed solenoid goes round the charger: the bank takes what it wants.",
+                    mend="Remove it, or let it close only while somebody holds the switch.",
+                    source=practice,
+                    guards="fire",
+                    topic="charging",
+                )
+            )
     return found
 
 
@@ -1826,10 +2054,14 @@ def _tow_voltage_check(charger, plan, source):
         voltage, words = None, f"the line brings {show(refusal.available)} of {show(power)}"
     return rules.holds(
         f"Does {charger.name} see enough volts at the end of the tow vehicle's charge line?",
-        words, f"at least {show(charger.lowest_input)}", true=voltage is not None and voltage >= charger.lowest_input,
+        words,
+        f"at least {show(charger.lowest_input)}",
+        true=voltage is not None and voltage >= charger.lowest_input,
         why="Below its lowest input it stops, the voltage recovers, and it starts again: on, off, on.",
-        mend="A heavier or shorter line, or a lower current.", source=source, topic="charging",
-    )  # fmt: skip
+        mend="A heavier or shorter line, or a lower current.",
+        source=source,
+        topic="charging",
+    )
 
 
 def _generator_checks(found, arithmetic, practice):
@@ -1841,17 +2073,33 @@ def _generator_checks(found, arithmetic, practice):
     watts = charger_input_power(_output(charger), charger.absorption, charger.efficiency)
     allowed = Quantity(window_hours(plan.generator.allowed), "h")
     refill = by_generator.refill_time
-    return [rules.at_most(
-        "Does the generator carry the charger and what runs meanwhile where it stands?",
-        watts + plan.meanwhile, generator_power(plan),
-        why="Thin hot air takes power from engine and winding.", mend="Set the charger lower, or a larger generator.",
-        source=Source("the strictest of the rules in data/tables/generator_deratings.csv", "secondary"), topic="charging",
-    ), rules.holds(
-        "Does a refill by generator fit between quiet hours?", show(refill) if refill is not None else "nothing is left for the bank",
-        f"{show(allowed)} allowed", true=refill is not None and refill <= allowed,
-        why="A camp's quiet hours stop it, and nobody sleeps beside a running engine.",
-        mend="More charge current, or smaller meals: start earlier and stop at the knee.", source=arithmetic, topic="charging",
-    ), rules.at_most(
-        "Is the generator planned only outside quiet hours?", plan.generator_hours, allowed,
-        why="A camp's quiet hours stop it.", mend="Fewer hours.", source=practice, topic="charging",
-    )]  # fmt: skip
+    return [
+        rules.at_most(
+            "Does the generator carry the charger and what runs meanwhile where it stands?",
+            watts + plan.meanwhile,
+            generator_power(plan),
+            why="Thin hot air takes power from engine and winding.",
+            mend="Set the charger lower, or a larger generator.",
+            source=Source("the strictest of the rules in data/tables/generator_deratings.csv", "secondary"),
+            topic="charging",
+        ),
+        rules.holds(
+            "Does a refill by generator fit between quiet hours?",
+            show(refill) if refill is not None else "nothing is left for the bank",
+            f"{show(allowed)} allowed",
+            true=refill is not None and refill <= allowed,
+            why="A camp's quiet hours stop it, and nobody sleeps beside a running engine.",
+            mend="More charge current, or smaller meals: start earlier and stop at the knee.",
+            source=arithmetic,
+            topic="charging",
+        ),
+        rules.at_most(
+            "Is the generator planned only outside quiet hours?",
+            plan.generator_hours,
+            allowed,
+            why="A camp's quiet hours stop it.",
+            mend="Fewer hours.",
+            source=practice,
+            topic="charging",
+        ),
+    ]
