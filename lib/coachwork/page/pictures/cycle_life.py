@@ -37,7 +37,7 @@ class CapacityLeft(Picture):
         axes.axhline(100 * self.end, color="#222222", ls="--", lw=1.2)
         axes.text(0.15, 100 * self.end - 2, "end of life", ha="left")
         years = cycle_life.fade(cycle_life.year_of_use(0, 0, Q(25, "degC")), cycle_life.LARGE).years
-        self.band = axes.fill_between(years, 90, 95, color=COLOURS["sky"], alpha=0.45, lw=0)
+        self.band = axes.fill_between(years, 90, 95, facecolor=COLOURS["sky"] + "80", edgecolor="#444444", lw=0)
         self.lines = [
             axes.plot(years, years, style, color=COLOURS[colour], label=CELL_NAMES[cell])[0]
             for cell, style, colour in zip(CELL_NAMES, ("-", "--"), ("blue", "vermilion"))
@@ -246,14 +246,14 @@ class StoredBank(Picture):
             ylabel="State of charge in %",
         )
         level.axhspan(0, 100 * self.lowest, color="#f3d5c9", lw=0, zorder=0)
-        level.text(0.3, 100 * self.lowest / 2, "protection opens", va="center")
+        level.text(11.8, 100 * self.lowest / 2, "protection opens", va="center", ha="right")
         (self.line,) = level.plot([], [], "-", color=COLOURS["blue"])
         self.end = level.axvline(6, color="#222222", ls=":", lw=1.4)
         (self.mark,) = level.plot([0], [0], "o", color="black")
         bars.set(xlim=(-0.7, 4.2), ylim=(0, 30), ylabel="Lost in 10 years in %")
         bars.set_xticks([0, 1, 2.5, 3.5], ["large\ncell", "small\ncell"] * 2)
         bars.text(0.5, 31, "as set", ha="center", weight="bold")
-        bars.text(3, 31, f"half full, {show(Q(50, 'degF'))}", ha="center", weight="bold")
+        bars.text(3, 31, f"half, {show(Q(50, 'degF'))}", ha="center", weight="bold")
         bars.grid(axis="x", visible=False)
         colours = [COLOURS["orange"]] * 2 + [COLOURS["green"]] * 2
         self.lost = bars.bar([0, 1, 2.5, 3.5], [1] * 4, width=0.8, color=colours, edgecolor="black")
