@@ -151,3 +151,8 @@ def test_pixels_follow_the_zoom(lesson, panels):
 
 def test_nothing_keeps_readers_out(lesson):
     assert lesson.barriers() == []
+
+
+def test_a_restarted_kernel_is_told(lesson, panels):
+    lesson.page.evaluate("jupyterapp.shell.currentWidget.context.sessionContext.session.kernel.restart()")
+    panels[0].get_by_text("The kernel was restarted. Run this cell again").first.wait_for()

@@ -211,7 +211,7 @@ function render({ model, el }) {
     const press = own && flight;
     if (own) {
       flying = 0;
-      root.classList.remove("cw-busy");
+      root.classList.remove("cw-busy", "cw-asleep");
     }
     if (fresh("title")) title.textContent = model.get("title");
     if (fresh("lead")) lead.textContent = model.get("lead");
@@ -240,6 +240,12 @@ function render({ model, el }) {
     }
     if (newParts && number) ask();
   };
+  const asleep = () => { // the kernel that knew this panel is gone
+    root.classList.add("cw-asleep");
+    result.textContent = "The kernel was restarted. Run this cell again to go on.";
+    delete shown.result;
+    say(result.textContent, 0);
+  };
   let screen = null; // says when the page is zoomed away from the present ratio of pixels
   const resized = () => {
     screen?.removeEventListener("change", resized);
@@ -250,10 +256,12 @@ function render({ model, el }) {
   const watch = new ResizeObserver(resized);
   watch.observe(paper);
   model.on("change", refresh);
+  model.on("comm_live_update", asleep);
   refresh();
   resized(); // asks for the first picture, or the observer does once there is room for it
   return () => {
     model.off("change", refresh);
+    model.off("comm_live_update", asleep);
     screen.removeEventListener("change", resized);
     watch.disconnect();
     clearTimeout(timer);
