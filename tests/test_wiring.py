@@ -46,7 +46,8 @@ def test_area_for_a_drop_gives_that_drop(current, length, volts, k):
     area = wiring.area_for_drop(Q(current, "A"), Q(length, "ft"), Q(volts, "V"), Q(k, "ohm*circular_mil/ft"))
     drop = wiring.voltage_drop(Q(current, "A"), Q(length, "ft"), Q(k, "ohm*circular_mil/ft") / area)
     assert floats(drop, "V") == pytest.approx(volts)
-    one_tap = wiring.area_for_taps([wiring.Tap(Q(current, "A"), Q(length, "ft"))], Q(volts, "V"), Q(k, "ohm*circular_mil/ft"))
+    one_tap = wiring.area_for_taps([wiring.Tap(Q(current, "A"), Q(length, "ft"))], Q(volts, "V"),
+                                   Q(k, "ohm*circular_mil/ft"))
     assert floats(one_tap / area, "") == pytest.approx(1)
 
 
@@ -58,7 +59,8 @@ def test_longest_run_there_and_back(current, length, size):
 
 
 @given(some.floats(-20, 60), some.floats(0, 1))
-def test_conductor_is_as_hot_as_its_insulation_at_its_ampacity_and_as_cool_as_the_air_without_current(ambient, share):
+def test_conductor_is_as_hot_as_its_insulation_at_its_ampacity_and_as_cool_as_the_air_without_current(ambient,
+                                                                                                      share):
     warm = wiring.working_temperature(Q(ambient, "degC"), Q(105, "degC"), Q(100 * share, "A"), Q(100, "A"))
     assert floats(warm, "degC") == pytest.approx(ambient + (105 - ambient) * share**2)
 
@@ -85,7 +87,7 @@ def test_precharge_by_small_steps(ohms, farads, share):
 
 
 def test_ampacity_by_hand():
-    # 8 AWG boat cable of 105 °C by NEC 310.16: column of 90 °C 55 A x 0.91 at 40 °C; terminals of 75 °C: 50 A; no cap
+    # 8 AWG of 105 °C by NEC 310.16: column of 90 °C 55 A x 0.91 at 40 °C; terminals of 75 °C: 50 A; no cap
     found = wiring.ampacity("8", "NEC 552.10", "BC-5W2", Q(40, "degC"))
     assert floats(found.insulation, "A") == pytest.approx(55 * 0.91)
     assert floats(found.terminal, "A") == 50 and found.cap is None
@@ -97,13 +99,15 @@ def test_bundling_and_small_sizes():
     bundled = wiring.ampacity("10", "NEC 552.10", "BC-5W2", conductors=9)
     assert floats(bundled.insulation / alone.insulation, "") == pytest.approx(0.7)
     assert alone.governed == "cap" and floats(alone.usable, "A") == 30
-    assert floats(wiring.ampacity("18", "NEC 552.10", "BC-5W2").usable, "A") == 6  # no row in 310.16: the cap alone
+    # no row in 310.16: the cap alone
+    assert floats(wiring.ampacity("18", "NEC 552.10", "BC-5W2").usable, "A") == 6
 
 
 def test_sae_cable_has_less_copper_and_carries_less():
     awg, sae = (wiring.ampacity("2", "33 CFR 183.425", marking) for marking in ("RHW-2", "SGX"))
     assert wiring.metal_area("2", "SGX") < wiring.metal_area("2", "RHW-2")
-    assert wiring.metal_resistance("2", "SGX", Q(20, "degC")) > wiring.metal_resistance("2", "RHW-2", Q(20, "degC"))
+    assert wiring.metal_resistance("2", "SGX", Q(20, "degC")) > wiring.metal_resistance("2", "RHW-2",
+                                                                                        Q(20, "degC"))
     share = floats(sae.insulation, "A") / 225  # column of 125 °C
     assert share == pytest.approx((62450 / 66371) ** 0.75, rel=1e-3) and awg.insulation > Q(0, "A")
 
@@ -126,7 +130,7 @@ def test_terminals_without_a_mark():
 
 
 def test_every_rule_says_what_force_it_has():
-    assert "no force" in wiring.ampacity_rule("33 CFR 183.425") or "without force" in wiring.ampacity_rule("33 CFR 183.425")
+    assert "without force" in wiring.ampacity_rule("33 CFR 183.425")
     assert "RVIA LV" in wiring.ampacity_rule("NEC 552.10")
 
 
@@ -140,7 +144,8 @@ def test_data_sheet_of_a_family_makes_sense(name):
     shares = [share for _, share in one.derating]
     assert shares[0] == 1 and shares == sorted(shares, reverse=True) and min(shares) > 0.5
     multiples, times = zip(*one.opens)
-    assert list(multiples) == sorted(multiples) and list(times) == sorted(times, reverse=True) and multiples[0] > 1
+    assert list(multiples) == sorted(multiples) and list(times) == sorted(times,
+                                                                          reverse=True) and multiples[0] > 1
     heats = [multiple**2 * floats(time, "s") for multiple, time in one.opens]
     if one.let_through is not None:  # a fuse lets through no less than it does at the end of its curve
         assert floats(one.let_through, "s") >= heats[-1] * 0.999
@@ -163,7 +168,8 @@ def test_rating_for_alternating_current_says_nothing_about_direct():
 def test_next_rating_carries_the_current_and_the_one_below_does_not(name, amps, celsius):
     one, ambient = wiring.family(name), Q(celsius, "degC")
     found, factor = one.next_rating(Q(amps, "A"), ambient), one.ambient_factor(ambient)
-    fitting = [floats(rating, "A") for rating in one.ratings if floats(rating, "A") * factor >= amps * (1 - 1e-9)]
+    fitting = [floats(rating, "A") for rating in one.ratings
+               if floats(rating, "A") * factor >= amps * (1 - 1e-9)]
     assert (found is None) == (not fitting) and (found is None or floats(found, "A") == fitting[0])
 
 
@@ -185,10 +191,13 @@ def test_derating_comes_before_rounding_up():
 
 
 @settings(max_examples=60, deadline=None)
-@given(AMPS, FEET, some.sampled_from([0.02, 0.03, 0.1]), some.sampled_from(["BC-5W2", "GXL", "GPT", "THWN-2"]),
+@given(AMPS, FEET, some.sampled_from([0.02, 0.03, 0.1]),
+       some.sampled_from(["BC-5W2", "GXL", "GPT", "THWN-2"]),
        some.sampled_from(list(wiring.AMPACITY_RULES)), some.floats(10, 60), some.integers(2, 12))  # fmt: skip
-def test_choice_meets_every_demand_and_the_next_smaller_size_does_not(current, length, drop, marking, rule, ambient, bundle):
-    run = Run(Q(current, "A"), Q(length, "ft"), drop=drop, marking=marking, rule=rule, ambient=Q(ambient, "degC"),
+def test_choice_meets_every_demand_and_the_next_smaller_size_does_not(current, length, drop, marking, rule,
+                                                                      ambient, bundle):
+    run = Run(Q(current, "A"), Q(length, "ft"), drop=drop, marking=marking, rule=rule,
+              ambient=Q(ambient, "degC"),
               conductors=bundle, device="class T fuse")  # fmt: skip
     try:
         best = wiring.choose(run)
@@ -214,7 +223,8 @@ def test_choice_meets_every_demand_and_the_next_smaller_size_does_not(current, l
 def test_longer_or_more_current_is_never_a_smaller_wire(current, length, more):
     def size(amps, feet):
         try:
-            return wiring.SIZES.index(wiring.choose(Run(Q(amps, "A"), Q(feet, "ft"), device="class T fuse")).size)
+            return wiring.SIZES.index(wiring.choose(Run(Q(amps, "A"), Q(feet, "ft"),
+                                                        device="class T fuse")).size)
         except InputError:
             return len(wiring.SIZES)
 
@@ -321,17 +331,20 @@ def test_bounds_hold_every_healthy_bank_between_them(take_off):
     """A bank solved as it is, at any charge, with any number of modules left, lies between the bounds."""
     one = bank(4, take_off)
     path = 3e-3
-    low, high = (floats(bound.into(Q(path, "ohm")), "A") for bound in (wiring.lowest_bound(one), wiring.highest_bound(one)))
+    low, high = (floats(bound.into(Q(path, "ohm")), "A")
+                 for bound in (wiring.lowest_bound(one), wiring.highest_bound(one)))
     for state in (0.1, 0.5, 1.0):
         for out in ((), (1,), (1, 2), (2, 3, 4)):
             elements = capacity.bank_elements(one.branches(state, out), take_off, one.lead)
-            solved = network.solve([*elements, network.resistor("fault", "plus", "minus", path)], ground="minus")
+            solved = network.solve([*elements, network.resistor("fault", "plus", "minus", path)],
+                                   ground="minus")
             assert low < solved.amps["fault"] < high
 
 
 def test_chassis_return_and_distance_lower_the_smallest_fault(trailer):
     def fault(**changes):
-        return wiring.study(trailer.changed("circuits", "Slide motor", **changes)).row("Slide motor").fault_least
+        return wiring.study(trailer.changed("circuits", "Slide motor",
+                                            **changes)).row("Slide motor").fault_least
 
     wire = fault()
     assert fault(returns="chassis") < wire * 1.2 and fault(length="40 ft") < wire
@@ -367,12 +380,14 @@ def test_proposals_alone_make_a_coach_that_meets_every_guard(path):
     bare = coach.read(path)
     for circuit in bare.circuits:
         if circuit.existing in (None, "move"):
-            bare = bare.changed("circuits", circuit.name, size=None, fuse=None, device=None, insulation=None, rule=None,
+            bare = bare.changed("circuits", circuit.name, size=None, fuse=None, device=None, insulation=None,
+                                rule=None,
                                 per_pole=None)  # fmt: skip
     bare = bare.changed("capacity", module_fuse=None)
     made = wiring.decided(bare)
     assert wiring.propose(made) == {}
-    assert [str(check) for check in wiring.checks(made) if check.guards and check.verdict != checks.MEETS] == []
+    assert [str(check) for check in wiring.checks(made) if check.guards
+            and check.verdict != checks.MEETS] == []
 
 
 def test_what_a_survey_finds_is_in_the_schedule_and_misses(trailer):
@@ -381,15 +396,18 @@ def test_what_a_survey_finds_is_in_the_schedule_and_misses(trailer):
     assert row.existing == "keep" and row.device == "blade fuse" and "device" in row.assumed
     assert row.verdict == checks.MISSES
     asked = [check.asked for check in row.checks if check.verdict == checks.MISSES]
-    assert any("protect the conductor" in one for one in asked) and any("break the largest fault" in one for one in asked)
+    assert any("protect the conductor" in one for one in asked) and any("break the largest fault" in one
+                                                                        for one in asked)
 
 
 BROKEN = {
     "no fuse": ("circuits", "Furnace", dict(fuse=None), "is the conductor protected at its source"),
     "fuse above the conductor": ("circuits", "Furnace", dict(fuse="30 A"), "protect the conductor"),
     "too thin": ("circuits", "Inverter feed", dict(size="2 AWG"), "carry 125 %"),
-    "blade fuse at the bank": ("circuits", "Tongue jack", dict(device="blade fuse"), "break the largest fault"),
-    "AC breaker on DC": ("circuits", "Slide motor", dict(device="AC branch breaker"), "highest direct voltage"),
+    "blade fuse at the bank": ("circuits", "Tongue jack", dict(device="blade fuse"),
+                               "break the largest fault"),
+    "AC breaker on DC": ("circuits", "Slide motor", dict(device="AC branch breaker"),
+                         "highest direct voltage"),
     "far from the source": ("circuits", "Tongue jack", dict(fuse_distance="3 ft"), "near the source"),
     "thin bond": ("circuits", "Chassis return", dict(size="8 AWG", per_pole=None), "bond of the bank"),
     "hot way": ("circuits", "DC panel feed", dict(ambient="167 degF"), "carry 125 %"),
@@ -397,12 +415,14 @@ BROKEN = {
     "fuse too small": ("circuits", "Inverter feed", dict(fuse="250 A"), "in warm air"),
     "long run": ("circuits", "Water pump", dict(length="40 ft"), "no more than its class"),
     "thin surge": ("circuits", "Inverter feed", dict(surge="2500 A"), "stay on"),
-    "switch that cannot break": ("wiring", "", dict(main_switch="isolator without load break 500 A"), "the whole bank"),
+    "switch that cannot break": ("wiring", "", dict(main_switch="isolator without load break 500 A"),
+                                 "the whole bank"),
     "polarised switch": ("wiring", "", dict(module_switch="polarised contactor 250 A"), "each module"),
     "no main switch": ("wiring", "", dict(main_switch=None), "the whole bank"),
     "small shunt": ("wiring", "", dict(shunt="200 A"), "shunt"),
     "no pre-charge": ("wiring", "", dict(precharge=None), "capacitors"),
-    "module fuse": ("capacity", "", dict(module_fuse="400 A"), "Lead of each module: does its device protect"),
+    "module fuse": ("capacity", "", dict(module_fuse="400 A"),
+                    "Lead of each module: does its device protect"),
 }
 
 
@@ -415,7 +435,8 @@ def test_broken_coach_misses_at_that_place(trailer, name):
 
 
 def test_circuit_for_which_nothing_passes_is_a_row_that_misses(trailer):
-    long = trailer.changed("circuits", "Far lamp", from_="DC panel", to="mast", length="4000 ft", current="20 A", purpose="load")
+    long = trailer.changed("circuits", "Far lamp", from_="DC panel", to="mast", length="4000 ft",
+                           current="20 A", purpose="load")
     row = wiring.study(long).row("Far lamp")
     assert row.size is None and row.verdict == checks.MISSES and "a shorter run" in row.checks[0].found
     odd = trailer.changed("circuits", "Furnace", size="16 mm2")
@@ -425,7 +446,8 @@ def test_circuit_for_which_nothing_passes_is_a_row_that_misses(trailer):
 
 
 def test_circuit_of_120_volts_takes_the_caps_of_its_own_rule(trailer):
-    outlet = trailer.changed("circuits", "Outlets", from_="AC panel", to="galley", length="20 ft", current="12 A", voltage="120 V",
+    outlet = trailer.changed("circuits", "Outlets", from_="AC panel", to="galley", length="20 ft",
+                             current="12 A", voltage="120 V",
                              purpose="load", rule="NEC 310.16", insulation="THHN")  # fmt: skip
     row = wiring.study(outlet).row("Outlets")
     assert (row.size, floats(row.fuse, "A"), row.device) == ("14 AWG", 15, "AC branch breaker")

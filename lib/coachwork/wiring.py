@@ -52,7 +52,8 @@ ln = math.log
 sqrt = math.sqrt
 CONTINUOUS = 1.25
 COPPER_K = 226
-COPPER_ZERO = Quantity(38.65, "K")  # -234.5 °C, where the straight line of IEC 60949 would reach no resistance
+# -234.5 °C, where the straight line of IEC 60949 would reach no resistance
+COPPER_ZERO = Quantity(38.65, "K")
 AMP, SECOND, AMP_PER_AREA = Quantity(1.0, "A"), Quantity(1.0, "s"), Quantity(1.0, "A / mm**2")
 SAME = 1 + 1e-9  # 1.25 x 12 A is 15 A, whatever the last digit of a float says
 
@@ -227,7 +228,8 @@ def continuous_current(current: Current) -> Current:
 
 @formula
 def array_current(short_circuit_current: Current) -> Current:
-    """Rating that a solar array asks of conductor and device: 125 % for strong sun, and 125 % for continuous use.
+    """Rating that a solar array asks of conductor and device: 125 % for strong sun, and 125 % for continuous
+    use.
 
     Parameters
     ----------
@@ -374,10 +376,13 @@ AMPACITY_RULES = {
     "NEC 310.16": _Rule("NEC 310.16", "NEC 240.4(D)", "120 V side: licensed work in many places"),
 }
 RULE_NOTES = {
-    "NEC 552.10": "NEC 551.1 leaves the 12 V side of a coach to NFPA 1192 and ANSI/RVIA LV, which govern. The low-voltage "
-    "rule of park trailers can be read in the code book and stands in: Table 552.10(E)(1) caps devices up to 10 AWG, "
+    "NEC 552.10": "NEC 551.1 leaves the 12 V side of a coach to NFPA 1192 and ANSI/RVIA LV, which govern. "
+                  "The low-voltage "
+    "rule of park trailers can be read in the code book and stands in: Table 552.10(E)(1) caps devices up to "
+    "10 AWG, "
     "larger sizes take NEC 310.16.",
-    "33 CFR 183.425": "A boat law without force in a coach: its Table 5 is used as engineering data for single conductors "
+    "33 CFR 183.425": "A boat law without force in a coach: its Table 5 is used as engineering data for "
+                      "single conductors "
     "in air, without its 150 % allowance, and with the caps of Table 552.10(E)(1).",
     "NEC 310.16": "The 120 V side: ampacity with ambient and bundling, and the caps of 240.4(D).",
 }
@@ -419,7 +424,8 @@ def terminal_rating(current: Current) -> InsulationRating:
 
     Source: NEC (NFPA 70) 2023 110.14(C)(1) (from memory).
     """
-    return SMALLEST_TERMINAL if KINDS["current"].check(current, "current") <= SMALL_CIRCUIT else LARGE_TERMINAL
+    current = KINDS["current"].check(current, "current")
+    return SMALLEST_TERMINAL if current <= SMALL_CIRCUIT else LARGE_TERMINAL
 
 
 @dataclasses.dataclass(frozen=True)
@@ -477,9 +483,11 @@ def ampacity(
     """
     ambient = KINDS["temperature"].check(ambient, "ambient")
     terminals = KINDS["insulation rating"].check(terminals, "terminals")
-    limits = _limits(conductor.size_name(size), rule, marking, ambient.magnitude, float(conductors), terminals.magnitude,
+    limits = _limits(conductor.size_name(size), rule, marking, ambient.magnitude, float(conductors),
+                     terminals.magnitude,
                      float(per_pole))  # fmt: skip
-    return Ampacity(conductor.size_name(size), rule, *(None if one is None else Quantity(one, "A") for one in limits))
+    return Ampacity(conductor.size_name(size), rule,
+                    *(None if one is None else Quantity(one, "A") for one in limits))
 
 
 @functools.lru_cache(maxsize=4096)
@@ -495,7 +503,8 @@ def _limits(name, rule, marking, ambient, conductors, terminals, per_pole):
     factor *= floats(metal_area(name, marking) / conductor.area(name), "") ** WALL
     if name in conductor.rule_sizes(parts.ampacity):
         by_insulation = conductor.base_ampacity(name, parts.ampacity, kind.dry)
-        by_terminal = conductor.base_ampacity(name, parts.ampacity, min(Quantity(terminals, "K"), kind.dry.to("K")))
+        by_terminal = conductor.base_ampacity(name, parts.ampacity,
+                                              min(Quantity(terminals, "K"), kind.dry.to("K")))
     elif cap is not None:  # 18 and 16 AWG have no row in NEC 310.16: the cap is their ampacity
         by_insulation = by_terminal = cap
     else:
@@ -533,7 +542,8 @@ def metal_resistance(size: str, marking: str, temperature: Temperature) -> Resis
 
     Source: `conductor.resistance_per_length`.
     """
-    return conductor.resistance_per_length(size, temperature, "SAE cable" if _is_sae(marking) else "IACS stranded")
+    return conductor.resistance_per_length(size, temperature, "SAE cable" if _is_sae(marking)
+                                           else "IACS stranded")
 
 
 # ------------------------------------------------------------------------------- devices
@@ -543,7 +553,9 @@ DEVICES = bootstrap.ROOT / "data" / "equipment" / "fuses.toml"
 
 @dataclasses.dataclass(frozen=True)
 class Family:
-    """A family of fuses or breakers, from its data sheet (data/equipment/fuses.toml says what each line means)."""
+    """A family of fuses or breakers, from its data sheet (data/equipment/fuses.toml says what each line
+    means).
+    """
 
     name: str
     duty: str
@@ -559,7 +571,9 @@ class Family:
     alternating: bool = False
 
     def ambient_factor(self, ambient):
-        """Share of a rating that it carries for long in air of a temperature; 0 above its sheet's last line."""
+        """Share of a rating that it carries for long in air of a temperature; 0 above its sheet's last
+        line.
+        """
         celsius = floats(KINDS["temperature"].check(ambient, "ambient"), "degC")
         points = [(floats(at, "degC"), share) for at, share in self.derating]
         if celsius <= points[0][0]:
@@ -571,11 +585,15 @@ class Family:
 
     @property
     def voltage(self):
-        """Largest direct voltage at which it may be used; 0 V where it is rated for alternating current only."""
+        """Largest direct voltage at which it may be used; 0 V where it is rated for alternating current
+        only.
+        """
         return Quantity(0.0, "V") if self.alternating else max(voltage for voltage, _ in self.interrupt)
 
     def interrupt_rating(self, voltage):
-        """Largest fault current that it breaks at a direct voltage; 0 A above its rating, or if that is AC only."""
+        """Largest fault current that it breaks at a direct voltage; 0 A above its rating, or if that is AC
+        only.
+        """
         found = [current for at, current in self.interrupt if voltage <= at * SAME and not self.alternating]
         return max(found, default=Quantity(0.0, "A"))
 
@@ -584,7 +602,9 @@ class Family:
         return (self.drop / fuse_rating).to("mohm")
 
     def opens_within(self, multiple):
-        """Seconds in which it has opened at a multiple of its rating; infinite where the sheet promises nothing."""
+        """Seconds in which it has opened at a multiple of its rating; infinite where the sheet promises
+        nothing.
+        """
         if multiple < self.opens[0][0]:
             return Quantity(math.inf, "s")
         for (low, slow), (high, fast) in zip(self.opens, self.opens[1:]):
@@ -602,7 +622,9 @@ class Family:
         return (fuse_rating**2 * self.let_through).to("A**2*s")
 
     def next_rating(self, current, ambient):
-        """The smallest rating that still carries a current for long in this ambient; None where there is none."""
+        """The smallest rating that still carries a current for long in this ambient; None where there is
+        none.
+        """
         factor = self.ambient_factor(ambient)
         return next((one for one in self.ratings if derated_rating(one, factor) * SAME >= current), None)
 
@@ -628,7 +650,8 @@ def _equipment():
         return kind.read(value, place) if kind else value
 
     def pairs(rows, first, second):
-        return tuple((KINDS[first[1]].read(row[first[0]], first[0]), KINDS[second[1]].read(row[second[0]], second[0]))
+        return tuple((KINDS[first[1]].read(row[first[0]], first[0]),
+                      KINDS[second[1]].read(row[second[0]], second[0]))
                      for row in rows)  # fmt: skip
 
     families, switches = {}, {}
@@ -640,7 +663,8 @@ def _equipment():
         values["opens"] = pairs(row["opens"], ("multiple", "ratio"), ("within", "time"))
         families[row["name"]] = Family(**values)
     for row in sheets["switch"]:
-        switches[row["name"]] = Switch(**{name: read(Switch.__annotations__[name], value, name) for name, value in row.items()})
+        switches[row["name"]] = Switch(**{name: read(Switch.__annotations__[name], value, name) for name,
+                                          value in row.items()})
     return families, switches
 
 
@@ -665,7 +689,8 @@ def family(name: str) -> Family:
 
 
 def interrupt_rating(device: str, voltage: Voltage) -> Current:
-    """Largest fault current that a family of devices breaks at a direct voltage; 0 A where it is not rated for that.
+    """Largest fault current that a family of devices breaks at a direct voltage; 0 A where it is not rated
+    for that.
 
     Parameters
     ----------
@@ -688,7 +713,8 @@ def switches() -> dict:
 def _named(name, known, place, example):
     if name not in known:
         near = nearest(str(name), known)
-        raise InputError(place, f"{quoted(name)} is not known", "one of " + ", ".join(known), f'"{near or example}"')
+        raise InputError(place, f"{quoted(name)} is not known", "one of " + ", ".join(known),
+                         f'"{near or example}"')
     return known[name]
 
 
@@ -705,10 +731,13 @@ def family_for(current: Current, ambient: Temperature, voltage: Voltage, fault: 
     Errors: InputError where none does. Source: data/equipment/fuses.toml, least interrupt rating first.
     """
     for name, one in families().items():
-        if one.voltage * SAME >= voltage and one.interrupt_rating(voltage) >= fault and one.next_rating(current, ambient) is not None:
+        breaks = one.voltage * SAME >= voltage and one.interrupt_rating(voltage) >= fault
+        if breaks and one.next_rating(current, ambient) is not None:
             return name
-    raise InputError("device", f"no family here carries {show(current)} and breaks {show(fault)} at {show(voltage)}",
-                     "less fault current or less load: a longer or thinner feed, two circuits, or a higher voltage")  # fmt: skip
+    raise InputError("device", f"no family here carries {show(current)} and breaks {show(fault)} at "
+                               f"{show(voltage)}",
+                     "less fault current or less load: a longer or thinner feed, two circuits, or a higher "
+                     "voltage")  # fmt: skip
 
 
 def part_resistance(part: str) -> Resistance:
@@ -737,7 +766,7 @@ def drops() -> list[dict]:
     Source: data/tables/drop_classes.csv, each row with its own.
     """
     return [{"class": row["class"], "may lose": row["share"], "what it is for": row["what it is for"],
-             "source": row["source"], "status": row["row status"]} for row in table("drop_classes").rows]  # fmt: skip
+             "source": row["source"], "status": row["row status"]} for row in table("drop_classes").rows]
 
 
 def workmanship() -> list[dict]:
@@ -782,8 +811,10 @@ class Run:
     current : most for long. length : one way. voltage : of the system. drop : share that may be lost.
     marking, rule, ambient, conductors, terminals, per_pole : as in `ampacity`. device : fuse family, and
     fuse : rating of its device, None to have it chosen.
-    ripple : RMS of the ripple on top. surge : most for a moment, and surge_drop : volts that may then be lost.
-    fault : largest fault current at the device. returns : "wire", or "chassis" where the frame is the way back.
+    ripple : RMS of the ripple on top. surge : most for a moment, and surge_drop : volts that may then be
+        lost.
+    fault : largest fault current at the device. returns : "wire", or "chassis" where the frame is the way
+        back.
     """
 
     current: Current
@@ -882,7 +913,8 @@ def size_label(size: str, per_pole: Count = 1.0) -> str:
     return (f"{per_pole:g} x " if per_pole > 1 else "") + (name if " " in name else f"{name} AWG")
 
 
-SIZES = ("16", "14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0", "2/0", "3/0", "4/0")  # 16: smallest run singly
+# 16: smallest run singly
+SIZES = ("16", "14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0", "2/0", "3/0", "4/0")
 LUG_FROM = "8"
 DEMANDS = {
     "ampacity": "insulation in this ambient and bundle",
@@ -909,7 +941,8 @@ def joints(size: str) -> Resistance:
 
 
 def path_resistance(
-    size: str, run: Run, temperature: Temperature, fuse: Current | None = None, bare: bool = False, aged: bool = False
+    size: str, run: Run, temperature: Temperature, fuse: Current | None = None, bare: bool = False,
+    aged: bool = False
 ) -> Resistance:
     """Resistance of a circuit there and back, with its joints and its fuse.
 
@@ -926,7 +959,8 @@ def path_resistance(
     """
     celsius = floats(KINDS["temperature"].check(temperature, "temperature"), "degC")
     series = 0.0 if fuse is None else floats(family(run.device).resistance(fuse), "ohm")
-    return Quantity(_path(_copper(conductor.size_name(size), run.marking), run, celsius, series, bare, aged), "ohm")
+    return Quantity(_path(_copper(conductor.size_name(size), run.marking), run, celsius, series, bare, aged),
+                    "ohm")
 
 
 def _path(copper, run, celsius, fuse_ohms, bare=False, aged=False):
@@ -934,13 +968,16 @@ def _path(copper, run, celsius, fuse_ohms, bare=False, aged=False):
     meters = floats(run.length, "m")
     back = one_way = copper.ohms(celsius) * meters / run.per_pole
     if run.returns == "chassis":
-        back = 0.0 if bare else floats(part_resistance("chassis return aged" if aged else "chassis return"), "ohm")
+        back = 0.0 if bare else floats(part_resistance("chassis return aged" if aged else "chassis return"),
+                                       "ohm")
     return one_way + back if bare else one_way + back + copper.joints / run.per_pole + fuse_ohms
 
 
 @dataclasses.dataclass(frozen=True)
 class _Copper:
-    """What a size with an insulation is, in floats: ohm/m at 20 °C and for each kelvin, joints in ohm, A2s."""
+    """What a size with an insulation is, in floats: ohm/m at 20 °C and for each kelvin, joints in ohm,
+    A2s.
+    """
 
     size: str
     at_20: float
@@ -984,7 +1021,9 @@ def fit(size: str, run: Run, fuse: Current | None) -> Fit:
 
 
 def _fit(name, run, fuse):
-    """(°C or None where it would be too hot, volts lost, demands missed) of a size; floats, for sliders wait for it."""
+    """(°C or None where it would be too hot, volts lost, demands missed) of a size; floats, for sliders wait
+    for it.
+    """
     heating, asked, ambient = floats(run.heating, "A"), floats(run.asked, "A"), run.ambient.to("K").magnitude
     insulation, terminal, cap = _limits(name, run.rule, run.marking, ambient, float(run.conductors),
                                         run.terminals.to("K").magnitude, float(run.per_pole))  # fmt: skip
@@ -1004,10 +1043,11 @@ def _fit(name, run, fuse):
         volts = floats(run.current, "A") * ohms
         if volts > run.drop * floats(run.voltage, "V") * SAME:
             missed.append("drop")
-        if None not in (run.surge, run.surge_drop) and floats(run.surge, "A") * ohms > floats(run.surge_drop, "V") * SAME:
+        if None not in (run.surge, run.surge_drop) and run.surge * Quantity(ohms, "ohm") > run.surge_drop * SAME:
             missed.append("surge")
     if None not in (run.fault, fuse):
-        if floats(family(run.device).passes(fuse, run.fault), "A**2*s") > copper.stands * run.per_pole**2 * SAME:
+        let_through = floats(family(run.device).passes(fuse, run.fault), "A**2*s")
+        if let_through > copper.stands * run.per_pole**2 * SAME:
             missed.append("short circuit")
     if _is_thin(name):
         missed.append("mechanics")
@@ -1025,7 +1065,8 @@ def _stands(size, run):
 
 
 def device_for(run: Run) -> Current:
-    """Rating of the device of a run: as decided, else the next that its family makes for 125 % of the load, derated.
+    """Rating of the device of a run: as decided, else the next that its family makes for 125 % of the load,
+    derated.
 
     Parameters
     ----------
@@ -1037,7 +1078,8 @@ def device_for(run: Run) -> Current:
     rating = run.fuse or family(run.device).next_rating(run.asked, run.ambient)
     if rating is None:
         largest = family(run.device).ratings[-1]
-        raise InputError("device", f"the largest {run.device} is {show(largest)}, and 125 % of the load is {show(run.asked)} "
+        raise InputError("device", f"the largest {run.device} is {show(largest)}, and 125 % of the load is "
+                                   f"{show(run.asked)} "
                          f"at {show(run.ambient)}", "another family, two circuits, or a higher voltage",
                          '"class T fuse"')  # fmt: skip
     return rating
@@ -1046,7 +1088,8 @@ def device_for(run: Run) -> Current:
 def choose(run: Run) -> Choice:
     """The smallest conductor that meets every demand of a run, its device, and what governed.
 
-    1.25 x load <= next rating of the family, after its ambient derating <= what conductor and terminals carry.
+    1.25 x load <= next rating of the family, after its ambient derating <= what conductor and terminals
+    carry.
 
     Parameters
     ----------
@@ -1060,15 +1103,17 @@ def choose(run: Run) -> Choice:
     smallest = {}
     for demand in DEMANDS:
         smallest[demand] = next((size for size, (celsius, _, missed) in fits.items() if demand not in missed
-                                 and (celsius is not None or demand not in ("drop", "surge"))), None)  # fmt: skip
+                                 and (celsius is not None or demand not in ("drop", "surge"))), None)
     size = next((one for one, (_, _, missed) in fits.items() if not missed), None)
     if size is None:
         raise _no_size(run, fuse, smallest)
-    return Choice(size, run.per_pole, fuse, run.device, governing(size, run, fuse), fit(size, run, fuse), smallest)
+    return Choice(size, run.per_pole, fuse, run.device, governing(size, run, fuse), fit(size, run, fuse),
+                  smallest)
 
 
 def governing(size: str, run: Run, fuse: Current | None) -> tuple:
-    """What the next smaller size would miss: the demands that made a conductor as large as it is; empty if none did.
+    """What the next smaller size would miss: the demands that made a conductor as large as it is; empty if
+    none did.
 
     Parameters
     ----------
@@ -1095,21 +1140,26 @@ def _no_size(run, fuse, smallest):
     kind = conductor.insulation(run.marking)
     if run.ambient >= kind.dry:
         return InputError("ambient", f"{show(run.ambient)} is as hot as {run.marking} insulation may be "
-                          f"({show(kind.dry)}), so its ampacity is zero", "a cooler way, or an insulation rated higher",
+                          f"({show(kind.dry)}), so its ampacity is zero",
+                          "a cooler way, or an insulation rated higher",
                           '"SGX"')  # fmt: skip
     lacking = [name for name in DEMANDS if smallest[name] is None]
     helps = []
     if {"drop", "surge"} & set(lacking):
         helps.append("a shorter run")
-    helps += ["a higher system voltage", f"two or more conductors of {SMALLEST_PARALLEL} AWG or larger in parallel"]
+    helps += ["a higher system voltage", f"two or more conductors of {SMALLEST_PARALLEL} AWG or larger in "
+                                         f"parallel"]
     words = "; ".join(f"{name}: {DEMANDS[name]}" for name in lacking) or "all demands together"
-    return InputError("conductor size", f"no listed size up to {SIZES[-1]} AWG passes for {show(run.current)} over "
-                      f"{show(run.length)} with a device of {show(fuse)} ({words})", " or ".join(helps))  # fmt: skip
+    return InputError("conductor size", f"no listed size up to {SIZES[-1]} AWG passes for "
+                                        f"{show(run.current)} over "
+                      f"{show(run.length)} with a device of {show(fuse)} ({words})", " or ".join(helps))
 
 
 @dataclasses.dataclass(frozen=True)
 class Step:
-    """One step of the stair from source to load: what it is, the volts lost in it, the volts left after it."""
+    """One step of the stair from source to load: what it is, the volts lost in it, the volts left after
+    it.
+    """
 
     part: str
     lost: Voltage
@@ -1134,7 +1184,8 @@ def stair(size: str, run: Run, fuse: Current | None) -> list[Step]:
     whole = _path(copper, run, copper.dry if celsius is None else celsius, series)
     one_way = copper.ohms(copper.dry if celsius is None else celsius) * floats(run.length, "m") / run.per_pole
     sound = copper.joints / run.per_pole
-    parts = {"fuse": series, "joints": sound, "way out": one_way, "way back": whole - series - sound - one_way}
+    parts = {"fuse": series, "joints": sound, "way out": one_way,
+             "way back": whole - series - sound - one_way}
     left, steps, amps = run.voltage.to("V"), [], run.current.to("A")
     for part, ohms in parts.items():
         lost = (amps * Quantity(ohms, "ohm")).to("V")
@@ -1145,7 +1196,9 @@ def stair(size: str, run: Run, fuse: Current | None) -> list[Step]:
 
 @dataclasses.dataclass(frozen=True)
 class Reach:
-    """How far one size goes before its drop is too large; misses : what else it misses, whatever the length."""
+    """How far one size goes before its drop is too large; misses : what else it misses, whatever the
+    length.
+    """
 
     size: str
     longest: Length
@@ -1181,11 +1234,13 @@ def reaches(run: Run) -> list[Reach]:
 # ------------------------------------------------------------------------------- two bounds of a fault
 
 COLD_COPPER = Quantity(0.0, "degF")  # colder copper than a crew works in: resistance no lower than this
-WARM_SHARE = 0.6  # of a module's stated resistance, warm, new and without its electronics: on the safe side, no source
+# of a module's stated resistance, warm, new and without its electronics: on the safe side, no source
+WARM_SHARE = 0.6
 COLD_AGED = 4.0  # times the stated resistance, cold, aged and nearly empty: on the safe side, no source
 LOW_CHARGE = 0.10
 CLEARED_WITHIN = Quantity(5.0, "s")  # as far as k2S2 holds (IEC 60364-4-43)
-STARTER_VOLTAGE, STARTER_RESISTANCE = Quantity(14.4, "V"), Quantity(5.0, "mohm")  # an ordinary starter battery
+# an ordinary starter battery
+STARTER_VOLTAGE, STARTER_RESISTANCE = Quantity(14.4, "V"), Quantity(5.0, "mohm")
 
 
 @dataclasses.dataclass(frozen=True)
@@ -1204,8 +1259,8 @@ class Bound:
 def highest_bound(arrangement, chargers: Current = Quantity(0.0, "A")) -> Bound:
     """What the largest fault current at a bank's take-off comes from, for the interrupt check.
 
-    Full and at its highest charge voltage, all modules warm and new, cold copper, sound joints, chargers feeding; no
-    credit for the modules' own protection.
+    Full and at its highest charge voltage, all modules warm and new, cold copper, sound joints, chargers
+    feeding; no credit for the modules' own protection.
 
     Parameters
     ----------
@@ -1214,11 +1269,13 @@ def highest_bound(arrangement, chargers: Current = Quantity(0.0, "A")) -> Bound:
 
     Source: Thevenin's theorem by `network`; the shares of resistance are this workbook's, no source.
     """
-    return _bank_bound(arrangement, range(1, arrangement.parallel + 1), arrangement.charge_voltage, WARM_SHARE, chargers)
+    return _bank_bound(arrangement, range(1, arrangement.parallel + 1), arrangement.charge_voltage,
+                       WARM_SHARE, chargers)
 
 
 def lowest_bound(arrangement, strings: Count = 1.0) -> Bound:
-    """What the smallest fault current comes from, for the clearing check: nearly empty, aged and cold modules.
+    """What the smallest fault current comes from, for the clearing check: nearly empty, aged and cold
+    modules.
 
     Parameters
     ----------
@@ -1235,14 +1292,16 @@ def lowest_bound(arrangement, strings: Count = 1.0) -> Bound:
 
 def _bank_bound(arrangement, places, voltage, share, chargers, at=("plus", "minus")):
     inside = capacity.bank_resistance(arrangement.module.resistance, arrangement.series, 1) * share
-    branches = [capacity.Branch(voltage, inside, on=place in places) for place in range(1, arrangement.parallel + 1)]
+    branches = [capacity.Branch(voltage, inside, on=place in places)
+                for place in range(1, arrangement.parallel + 1)]
     elements = capacity.bank_elements(branches, arrangement.take_off, arrangement.lead)
     found = network.thevenin(elements, *at)
     return Bound(found.voltage, found.resistance, chargers)
 
 
 def fault_along(bound: Bound, size: str, marking: str, temperature: Temperature, length: Length) -> Current:
-    """Fault current at the end of a run without joints or fuse; an array of lengths gives an array of currents.
+    """Fault current at the end of a run without joints or fuse; an array of lengths gives an array of
+    currents.
 
     Parameters
     ----------
@@ -1262,7 +1321,8 @@ def fault_along(bound: Bound, size: str, marking: str, temperature: Temperature,
 class ModuleFaults:
     """Fault currents at the fuse of a module.
 
-    own : out of the module itself, into a short circuit behind its fuse. others : out of all other modules and the
+    own : out of the module itself, into a short circuit behind its fuse. others : out of all other modules
+        and the
     chargers, back into a short circuit at this module. lowest : out of one aged and cold module.
     """
 
@@ -1313,7 +1373,8 @@ NEAR_SOURCE = Quantity(18.0, "in")
 BOND_AT_LEAST = "8"
 FEEDER_AND_BRANCH = 0.05
 LARGEST_BLADE = Quantity(40.0, "A")
-ARRAY_COLD = 1.5  # cold open circuit over full power: 1.2 by the cell, 1.25 by the cold (NEC Table 690.7(A)); lesson 05 has it
+# cold open circuit over full power: 1.2 by the cell, 1.25 by the cold (NEC Table 690.7(A)); lesson 05 has it
+ARRAY_COLD = 1.5
 AC_DEVICE = "AC branch breaker"
 NO_DEVICE = "class T fuse"  # stands in a run that has no device: nothing is asked of it
 NO_OHMS, NO_AMPS = Quantity(0.0, "ohm"), Quantity(0.0, "A")
@@ -1325,7 +1386,8 @@ SHUNT_SHARE = 2 / 3  # of its rating that a shunt carries for long: common pract
 class Row:
     """One line of the wire schedule; None where it does not apply.
 
-    current : most for long, and heating : its RMS where ripple comes on top. drop_total : from the bank's posts.
+    current : most for long, and heating : its RMS where ripple comes on top. drop_total : from the bank's
+        posts.
     fault_most, fault_least : the two bounds. at : where its device sits. assumed : values that are proposals.
     """
 
@@ -1393,7 +1455,8 @@ class _Plan:
         self.voltage = coach.capacity.nominal_voltage
         self.ambient = AMBIENT if self.wiring.ambient is None else self.wiring.ambient
         self.terminals = self.wiring.terminals
-        chargers = [self.current(one) for one in self.circuits if one.purpose in CHARGES and self.on_bank(one)]
+        chargers = [self.current(one) for one in self.circuits if one.purpose in CHARGES
+                    and self.on_bank(one)]
         self.highest = highest_bound(self.bank, sum(chargers, Quantity(0.0, "A")))
         self.lowest = [lowest_bound(self.bank, strings) for strings in range(1, self.bank.parallel + 1)]
         self.faults = module_faults(self.bank, sum(chargers, Quantity(0.0, "A")))
@@ -1453,7 +1516,9 @@ class _Plan:
         return conductor.size_name(self.value(circuit, "size", f"{proposal} AWG"))
 
     def drop_class(self, circuit):
-        """Class of its drop: decided, else by purpose; one that feeds others is critical, for its drop comes on top."""
+        """Class of its drop: decided, else by purpose; one that feeds others is critical, for its drop comes
+        on top.
+        """
         feeds = circuit.purpose not in CHARGES and any(one.from_ == circuit.to for one in self.circuits)
         proposal = "charging" if circuit.purpose in ("charger", "array", "alternator", "converter") else \
             "critical" if circuit.purpose in CRITICAL or feeds else "other"  # fmt: skip
@@ -1466,7 +1531,8 @@ class _Plan:
         if circuit.rule == AC_RULE:
             return self.value(circuit, "device", AC_DEVICE)
         if circuit.existing and circuit.fuse is not None:
-            return self.value(circuit, "device", "blade fuse" if circuit.fuse <= LARGEST_BLADE else "bolt-down fuse")
+            return self.value(circuit, "device", "blade fuse" if circuit.fuse <= LARGEST_BLADE
+                              else "bolt-down fuse")
         if circuit.device is not None:
             return circuit.device
         fault = self.most(circuit) or Quantity(0.0, "A")
@@ -1485,27 +1551,36 @@ class _Plan:
         return Run(
             self.current(circuit), circuit.length, circuit.voltage or self.voltage,
             allowed_drop(self.drop_class(circuit)), marking, rule, ambient, float(circuit.bundled or 2),
-            self.terminals if self.terminals is not None else terminal_rating(asked), float(circuit.per_pole or 1), device or NO_DEVICE, circuit.fuse, ripple,
-            circuit.surge, self.surge_room(circuit), self.most(circuit) if device else None, circuit.returns or "wire",
+            self.terminals if self.terminals is not None else terminal_rating(asked),
+            float(circuit.per_pole or 1), device or NO_DEVICE, circuit.fuse, ripple,
+            circuit.surge, self.surge_room(circuit), self.most(circuit) if device else None, circuit.returns
+            or "wire",
         )  # fmt: skip
 
     def surge_room(self, circuit):
-        """Volts that this circuit may lose at its surge, before the inverter stops; None where nothing says."""
+        """Volts that this circuit may lose at its surge, before the inverter stops; None where nothing
+        says.
+        """
         lowest = [one.lowest_voltage for one in self.coach.capacity.devices if one.lowest_voltage is not None]
         if circuit.surge is None or circuit.purpose != "inverter" or not lowest:
             return None
         level = 1 - self.coach.capacity.model_copy(update=capacity.propose(self.coach)).depth
         left = self.bank.share(level, bank_current=circuit.surge).voltage
         for run, size, fuse, _ in self.ways(circuit.from_):
-            left = left - circuit.surge * path_resistance(size, run, conductor.insulation(run.marking).dry, fuse)
+            left = left - circuit.surge * path_resistance(size, run, conductor.insulation(run.marking).dry,
+                                                          fuse)
         return (left - max(lowest)).to("V")
 
     def ways(self, node):
-        """The chosen circuits between the bank and a node; one for which nothing passes counts as no resistance."""
+        """The chosen circuits between the bank and a node; one for which nothing passes counts as no
+        resistance.
+        """
         return [way for way in map(self.choice, self.upstream(node)) if way[1] is not None]
 
     def choice(self, circuit):
-        """(run, size, fuse, governed) of a circuit: as decided, else as chosen; size None where nothing passes."""
+        """(run, size, fuse, governed) of a circuit: as decided, else as chosen; size None where nothing
+        passes.
+        """
         if circuit.name not in self.chosen:
             try:
                 self.chosen[circuit.name] = self._choice(circuit)
@@ -1516,16 +1591,20 @@ class _Plan:
     def _choice(self, circuit):
         run = self.run(circuit)
         if circuit.purpose == "chassis return":
-            size, per_pole = self.bond() if circuit.size is None else (conductor.size_name(circuit.size), run.per_pole)
+            size, per_pole = self.bond() if circuit.size is None else (conductor.size_name(circuit.size),
+                                                                       run.per_pole)
             if per_pole > 1:
                 self.value(circuit, "per_pole", int(per_pole))
-            return dataclasses.replace(run, per_pole=per_pole), self.size(circuit, size), None, "bond of the bank"
+            return dataclasses.replace(run, per_pole=per_pole), self.size(circuit,
+                                                                          size), None, "bond of the bank"
         if circuit.size is not None:
-            ampacity(circuit.size, run.rule, run.marking)  # refuses a size that the rule's tables do not print
+            # refuses a size that the rule's tables do not print
+            ampacity(circuit.size, run.rule, run.marking)
             fuse = circuit.fuse
             if fuse is None and circuit.existing is None:
                 fuse = self.value(circuit, "fuse", device_for(run))
-            return run, conductor.size_name(circuit.size), fuse, ", ".join(governing(circuit.size, run, fuse)) or "larger than asked"
+            governed = ", ".join(governing(circuit.size, run, fuse)) or "larger than asked"
+            return run, conductor.size_name(circuit.size), fuse, governed
         run, best = _fewest(run) if circuit.per_pole is None else (run, choose(run))
         if run.per_pole > 1:
             self.value(circuit, "per_pole", int(run.per_pole))
@@ -1533,7 +1612,9 @@ class _Plan:
         return run, self.size(circuit, best.size), fuse, ", ".join(best.governed)
 
     def bond(self):
-        """(size, conductors) of the bond of the bank: as large as its largest ungrounded lead, at least 8 AWG."""
+        """(size, conductors) of the bond of the bank: as large as its largest ungrounded lead, at least 8
+        AWG.
+        """
         size, per_pole = BOND_AT_LEAST, 1.0
         for one in self.circuits:
             run, lead, *_ = self.choice(one) if one.from_ == BANK and one.purpose == "bank" else (None, None)
@@ -1547,7 +1628,8 @@ class _Plan:
         """Highest direct voltage at its device."""
         if circuit.purpose == "array" and not self.on_bank(circuit):
             if circuit.voltage is None:
-                raise InputError(f"{circuit.name}, voltage", "it is missing", "the string's voltage at full power", '"40 V"')
+                raise InputError(f"{circuit.name}, voltage", "it is missing",
+                                 "the string's voltage at full power", '"40 V"')
             return circuit.voltage * ARRAY_COLD
         return self.bank.charge_voltage if circuit.voltage is None else circuit.voltage
 
@@ -1555,14 +1637,17 @@ class _Plan:
         """Largest fault current at its device: cold, bare copper from the source to it."""
         node = self.source_end(circuit)
         if node in self.feeder and circuit.voltage is None:
-            path = sum((path_resistance(size, run, COLD_COPPER, bare=True) for run, size, *_ in self.ways(node)), NO_OHMS)
+            path = sum((path_resistance(size, run, COLD_COPPER, bare=True) for run, size,
+                        *_ in self.ways(node)), NO_OHMS)
             return self.highest.into(path)
         return fault_current(STARTER_VOLTAGE, STARTER_RESISTANCE) if circuit.from_ in OTHER_SOURCES else None
 
     def least(self, circuit):
-        """What opens for a fault at its far end: (fault, seconds, whose device) for one string feeding it, two, ...
+        """What opens for a fault at its far end: (fault, seconds, whose device) for one string feeding it,
+        two, ...
 
-        Any device through which the fault flows may open: its own, a feeder's, those of the modules still feeding.
+        Any device through which the fault flows may open: its own, a feeder's, those of the modules still
+        feeding.
         """
         node = self.source_end(circuit)
         ways = [*self.ways(node), self.choice(circuit)]
@@ -1573,7 +1658,8 @@ class _Plan:
             devices[-1] = (*devices[-1][:2], "its own")
         if node in self.feeder and circuit.voltage is None:
             module = self.module_device, self.module_fuse
-            return [_opening(bound.into(path), devices, (*module, strings)) for strings, bound in enumerate(self.lowest, 1)]
+            return [_opening(bound.into(path), devices, (*module, strings)) for strings,
+                    bound in enumerate(self.lowest, 1)]
         if circuit.from_ in OTHER_SOURCES:
             return [_opening(fault_current(STARTER_VOLTAGE, STARTER_RESISTANCE * COLD_AGED + path), devices)]
         return []
@@ -1582,7 +1668,9 @@ class _Plan:
 
     @functools.cached_property
     def module_current(self):
-        """Most that one string carries for long: of all in, and with one out, no more than the module allows."""
+        """Most that one string carries for long: of all in, and with one out, no more than the module
+        allows.
+        """
         whole = capacity.study(self.coach)
         found = [loss.current for loss in whole.losses[:2] if loss.current is not None]
         return min(max(found, default=self.bank.module.continuous), self.bank.module.continuous).to("A")
@@ -1591,15 +1679,17 @@ class _Plan:
     def module_device(self):
         """Family of the modules' fuses."""
         return self.wiring.module_device or family_for(
-            continuous_current(self.module_current), self.ambient, self.bank.charge_voltage, self.faults.most)  # fmt: skip
+            continuous_current(self.module_current), self.ambient, self.bank.charge_voltage, self.faults.most)
 
     @functools.cached_property
     def module_run(self):
         """The lead of a module as a run."""
         bank = self.coach.capacity.model_copy(update=capacity.propose(self.coach))
         return bank.lead_size, Run(
-            self.module_current, bank.lead_length, self.voltage, allowed_drop("critical"), self.wiring.insulation or NEW_INSULATION,
-            AIR_RULE, self.ambient, 2.0, self.terminals if self.terminals is not None else terminal_rating(continuous_current(self.module_current)), 1.0,
+            self.module_current, bank.lead_length, self.voltage, allowed_drop("critical"),
+            self.wiring.insulation or NEW_INSULATION,
+            AIR_RULE, self.ambient, 2.0, self.terminals if self.terminals is not None
+            else terminal_rating(continuous_current(self.module_current)), 1.0,
             self.module_device, fault=self.faults.most)  # fmt: skip
 
     @functools.cached_property
@@ -1610,7 +1700,8 @@ class _Plan:
 
 def _opening(fault, devices, module=None):
     """(fault, seconds until it is open, whose device opens first)."""
-    times = [(family(name).opens_within(floats(fault / fuse, "")), whose) for name, fuse, whose in devices[::-1]]
+    times = [(family(name).opens_within(floats(fault / fuse, "")), whose) for name, fuse,
+             whose in devices[::-1]]
     if module:
         name, fuse, strings = module
         times.append((family(name).opens_within(floats(fault / strings / fuse, "")), "the modules'"))
@@ -1633,7 +1724,8 @@ def _fewest(run):
 
 
 def propose(coach) -> dict:
-    """Sound decisions where the reader has not decided, by section: `wiring`, `capacity`, and `circuits` by name.
+    """Sound decisions where the reader has not decided, by section: `wiring`, `capacity`, and `circuits` by
+    name.
 
     Circuits that stay as they are get no proposal: what is unknown of them is for the reader to find out.
 
@@ -1656,7 +1748,8 @@ def propose(coach) -> dict:
     bus, voltage = _bus_current(plan), plan.bank.charge_voltage
     wanted("main_switch", _switch_for(bus, voltage))
     wanted("module_switch", _switch_for(plan.module_current, voltage))
-    wanted("shunt", next((Quantity(one, "A") for one in SHUNTS if one * SHUNT_SHARE >= floats(bus, "A")), None))
+    wanted("shunt", next((Quantity(one, "A") for one in SHUNTS if one * SHUNT_SHARE >= floats(bus, "A")),
+                         None))
     if coach.capacity.module_fuse is None:
         sections["capacity"]["module_fuse"] = plan.module_fuse
     for name, values in plan.proposals.items():
@@ -1667,11 +1760,14 @@ def propose(coach) -> dict:
 
 def _switch_for(current, voltage):
     return next((name for name, one in switches().items() if one.make_break is not None and not one.polarised
-                 and one.make_break >= current and one.continuous >= current and one.voltage >= voltage), None)  # fmt: skip
+                 and one.make_break >= current and one.continuous >= current and one.voltage >= voltage),
+                None)  # fmt: skip
 
 
 def _bus_current(plan):
-    """RMS current through main fuse, main switch and shunt: of the circuits that start at the bank's take-off."""
+    """RMS current through main fuse, main switch and shunt: of the circuits that start at the bank's
+    take-off.
+    """
     found = [plan.choice(one)[0].heating for one in plan.circuits
              if one.from_ == BANK and one.purpose == "bank" and plan.choice(one)[1] is not None]  # fmt: skip
     return max(found, default=plan.module_current * (plan.bank.parallel - plan.bank.reserve))
@@ -1710,7 +1806,8 @@ def study(coach) -> Study:
 
 
 def checks(coach) -> list:
-    """The rules of this topic held against a coach: the checks of every row, and of bus, switches, shunt, pre-charge.
+    """The rules of this topic held against a coach: the checks of every row, and of bus, switches, shunt,
+    pre-charge.
 
     Parameters
     ----------
@@ -1732,19 +1829,25 @@ def _solved(coach):
 def _row(plan, circuit):
     """The line of a circuit."""
     assumed = ()
-    at = " and ".join(dict.fromkeys([plan.source_end(circuit), circuit.from_])) if circuit.purpose in CHARGES else circuit.from_
+    at = " and ".join(dict.fromkeys([plan.source_end(circuit),
+                                     circuit.from_])) if circuit.purpose in CHARGES else circuit.from_
     head = dict(name=circuit.name, start=circuit.from_, end=circuit.to, existing=circuit.existing or "new",
                 length=circuit.length, current=plan.current(circuit))  # fmt: skip
-    empty = dict.fromkeys("size insulation ampacity temperature drop share share_total device fuse interrupt fault_most "
+    empty = dict.fromkeys("size insulation ampacity temperature drop share share_total device fuse interrupt "
+                          "fault_most "
                           "fault_least opens".split())  # fmt: skip
     if circuit.from_ == OWN_CELL:
-        return Row(**head, **empty, heating=plan.current(circuit), rule="", at="", governed="its own cell", checks=())
+        return Row(**head, **empty, heating=plan.current(circuit), rule="", at="", governed="its own cell",
+                   checks=())
     run, size, fuse, governed = plan.choice(circuit)
     if size is None:
-        check = rules.holds(f"{circuit.name}: does a listed conductor and device pass?", governed, "one that does", true=False,
-                            why="Nothing listed meets every demand at once.", mend="Shorten it, share the load, raise the voltage.",
-                            source=Source("this workbook's tables", "derived"), guards="fire", topic="wiring")  # fmt: skip
-        return Row(**head, **empty, heating=plan.current(circuit), rule="", at=at, governed="nothing passes", checks=(check,))
+        check = rules.holds(f"{circuit.name}: does a listed conductor and device pass?", governed,
+                            "one that does", true=False,
+                            why="Nothing listed meets every demand at once.",
+                            mend="Shorten it, share the load, raise the voltage.",
+                            source=Source("this workbook's tables", "derived"), guards="fire", topic="wiring")
+        return Row(**head, **empty, heating=plan.current(circuit), rule="", at=at, governed="nothing passes",
+                   checks=(check,))
     assumed = tuple(plan.proposals.get(circuit.name, ()))
     found = fit(size, run, fuse)
     upstream = [] if circuit.purpose in CHARGES else plan.ways(circuit.from_)
@@ -1754,15 +1857,22 @@ def _row(plan, circuit):
     cases = plan.least(circuit) if device else []
     slowest = max(cases, key=lambda case: case[1], default=None)
     row = Row(
-        **head, heating=run.heating, size=size_label(size, run.per_pole), insulation=run.marking, rule=run.rule,
+        **head, heating=run.heating, size=size_label(size, run.per_pole), insulation=run.marking,
+        rule=run.rule,
         ampacity=found.ampacity.usable, temperature=found.temperature, drop=found.drop, share=found.share,
         share_total=None if found.drop is None else drop_share(spent + found.drop, run.voltage),
         device=device, fuse=fuse, at=at if device else "",
-        interrupt=family(device).interrupt_rating(plan.highest_voltage(circuit)) if device and run.rule != AC_RULE else None,
+        interrupt=family(device).interrupt_rating(plan.highest_voltage(circuit)) if device
+        and run.rule != AC_RULE else None,
         fault_most=plan.most(circuit) if device else None, fault_least=cases[0][0] if cases else None,
         opens=slowest[1] if cases else None, governed=governed, checks=(), assumed=assumed,
     )  # fmt: skip
-    held = _bond_checks(plan, circuit, size, run, found.ampacity) if device is None else _row_checks(plan, circuit, row, run, found, size, cases)
+    held = _bond_checks(plan, circuit, size, run, found.ampacity) if device is None else _row_checks(plan,
+                                                                                                     circuit,
+                                                                                                     row, run,
+                                                                                                     found,
+                                                                                                     size,
+                                                                                                     cases)
     return dataclasses.replace(row, checks=tuple(held))
 
 
@@ -1775,15 +1885,20 @@ def _rule_source(run, size):
 
 def _protected(name, fuse, may, source, words="conductor"):
     """Is there a device, and does it open before the conductor is too hot? Guards against fire."""
-    limits = {"cap": f"largest device that the rule allows on {may.size} AWG", "terminal": "terminals", "insulation": "insulation"}
+    limits = {"cap": f"largest device that the rule allows on {may.size} AWG", "terminal": "terminals",
+              "insulation": "insulation"}
     if fuse is None:
-        return rules.holds(f"{name}: is the {words} protected at its source?", "no device", "a fuse or breaker", true=False,
+        return rules.holds(f"{name}: is the {words} protected at its source?", "no device",
+                           "a fuse or breaker", true=False,
                            why="A short circuit in it burns until something else gives way.",
-                           mend=f"A device of at most {show(may.usable)} at its source end.", source=source, guards="fire",
+                           mend=f"A device of at most {show(may.usable)} at its source end.", source=source,
+                           guards="fire",
                            topic="wiring")  # fmt: skip
-    return rules.at_most(f"{name}: does its device protect the {words} ({limits[may.governed]})?", fuse, may.usable * SAME,
+    return rules.at_most(f"{name}: does its device protect the {words} ({limits[may.governed]})?", fuse,
+                         may.usable * SAME,
                          why="What the device lets through for hours, the conductor carries for hours.",
-                         mend="A smaller device, a larger conductor, or less load.", source=source, guards="fire",
+                         mend="A smaller device, a larger conductor, or less load.", source=source,
+                         guards="fire",
                          topic="wiring")  # fmt: skip
 
 
@@ -1791,8 +1906,10 @@ def _carried(name, size, run, may):
     """Does the conductor carry its load where it lies? Guards against fire."""
     return rules.at_least(
         f"{name}: does its conductor carry 125 % of the load where it lies?", may.usable * SAME, run.asked,
-        why=f"{size_label(size, run.per_pole)} {run.marking} at {show(run.ambient)}, limited by its {may.governed}, gets too hot.",
-        mend="A larger conductor, a cooler way, or less load.", source=_rule_source(run, conductor.size_name(size)),
+        why=f"{size_label(size, run.per_pole)} {run.marking} at {show(run.ambient)}, limited by its "
+            f"{may.governed}, gets too hot.",
+        mend="A larger conductor, a cooler way, or less load.",
+        source=_rule_source(run, conductor.size_name(size)),
         guards="fire", topic="wiring")  # fmt: skip
 
 
@@ -1803,12 +1920,13 @@ def _broken(name, device, most, voltage):
     held = [rules.at_least(
         f"{name}: is its {device} rated for the highest direct voltage?", one.voltage, voltage,
         why="Above its DC rating a fuse may burn on as an arc. An AC rating says nothing about DC.",
-        mend="A device whose DC voltage rating is marked on it.", source=code, guards="fire", topic="wiring")]  # fmt: skip
+        mend="A device whose DC voltage rating is marked on it.", source=code, guards="fire", topic="wiring")]
     if most is not None:
         held.append(rules.at_least(
             f"{name}: can its {device} break the largest fault?", one.interrupt_rating(voltage), most,
             why="Above its interrupt rating a device can burst or weld instead of opening.",
-            mend="A family with a higher interrupt rating, or a longer feed.", source=code, guards="fire", topic="wiring"))  # fmt: skip
+            mend="A family with a higher interrupt rating, or a longer feed.", source=code, guards="fire",
+            topic="wiring"))  # fmt: skip
     return held
 
 
@@ -1818,30 +1936,38 @@ def _row_checks(plan, circuit, row, run, found, size, cases):
     if row.fuse is not None:
         carries = derated_rating(row.fuse, family(run.device).ambient_factor(run.ambient))
         held.append(rules.holds(
-            f"{name}: does its device carry 125 % of the load in warm air?", f"{show(row.fuse)}, in warm air {show(carries)}",
+            f"{name}: does its device carry 125 % of the load in warm air?",
+            f"{show(row.fuse)}, in warm air {show(carries)}",
             show(run.asked), true=carries * SAME >= run.asked, why="It would open, or age, without a fault.",
             mend="The next larger device, if the conductor allows it.",
-            source=Source("NEC (NFPA 70) 2023 210.20(A); device data invented", "derived"), topic="wiring"))  # fmt: skip
+            source=Source("NEC (NFPA 70) 2023 210.20(A); device data invented", "derived"), topic="wiring"))
     if row.drop is not None:
         limit = Quantity(100 * run.drop, "percent")
         drop_row = _drop_row(plan.drop_class(circuit))
         held.append(rules.at_most(
             f"{name}: does it lose no more than its class allows ({plan.drop_class(circuit)})?",
-            Quantity(100 * row.share, "percent"), limit, why="Motors stall, lamps dim, detectors and chargers misread.",
-            mend="A larger conductor or a shorter run.", source=Source(drop_row["source"], drop_row["row status"]),
+            Quantity(100 * row.share, "percent"), limit,
+            why="Motors stall, lamps dim, detectors and chargers misread.",
+            mend="A larger conductor or a shorter run.",
+            source=Source(drop_row["source"], drop_row["row status"]),
             topic="wiring"))  # fmt: skip
         total = max(FEEDER_AND_BRANCH, run.drop)
         if row.share_total > row.share:
             held.append(rules.at_most(
-                f"{name}: and together with what feeds it, from the bank?", Quantity(100 * row.share_total, "percent"),
-                Quantity(100 * total, "percent"), why="The drop of a feeder comes on top.", mend="A larger feeder.",
-                source=Source("NEC (NFPA 70) 2023 215.2, informational note: 5 % for feeder and branch", "published"),
+                f"{name}: and together with what feeds it, from the bank?",
+                Quantity(100 * row.share_total, "percent"),
+                Quantity(100 * total, "percent"), why="The drop of a feeder comes on top.",
+                mend="A larger feeder.",
+                source=Source("NEC (NFPA 70) 2023 215.2, informational note: 5 % for feeder and branch",
+                              "published"),
                 topic="wiring"))  # fmt: skip
     if run.surge is not None and run.surge_drop is not None and found.temperature is not None:
         lost = (run.surge * path_resistance(size, run, found.temperature, row.fuse)).to("V")
         held.append(rules.at_most(
-            f"{name}: does the inverter stay on while {show(run.surge)} flow for a moment?", lost, run.surge_drop,
-            why="Below its cut-off the inverter stops in the middle of a start.", mend="Larger cables, or more modules.",
+            f"{name}: does the inverter stay on while {show(run.surge)} flow for a moment?", lost,
+            run.surge_drop,
+            why="Below its cut-off the inverter stops in the middle of a start.",
+            mend="Larger cables, or more modules.",
             source=Source("network of bank and cables", "derived"), topic="wiring"))  # fmt: skip
     if run.rule != AC_RULE:
         held += _broken(name, run.device, row.fault_most, plan.highest_voltage(circuit))
@@ -1849,19 +1975,26 @@ def _row_checks(plan, circuit, row, run, found, size, cases):
         held.append(_cleared(name, cases, size, run))
         let = family(run.device).passes(row.fuse, row.fault_most)
         held.append(rules.at_most(
-            f"{name}: does the conductor stand what its device lets through at the largest fault?", let, _stands(size, run),
-            why="Its insulation would melt before the device has opened.", mend="A larger conductor, or a current-limiting fuse.",
-            source=Source("IEC 60364-4-43, 434.5.2; device data invented", "from memory"), guards="fire", topic="wiring"))  # fmt: skip
+            f"{name}: does the conductor stand what its device lets through at the largest fault?", let,
+            _stands(size, run),
+            why="Its insulation would melt before the device has opened.",
+            mend="A larger conductor, or a current-limiting fuse.",
+            source=Source("IEC 60364-4-43, 434.5.2; device data invented", "from memory"), guards="fire",
+            topic="wiring"))  # fmt: skip
     if circuit.fuse_distance is not None:
         held.append(rules.at_most(
             f"{name}: is its device near the source?", circuit.fuse_distance.to("inch"), NEAR_SOURCE,
-            why="The conductor between source and device has no protection.", mend="Move the device to the source.",
-            source=Source("NEC (NFPA 70) 2023 552.10(E)(4), park trailers", "published"), guards="fire", topic="wiring"))  # fmt: skip
+            why="The conductor between source and device has no protection.",
+            mend="Move the device to the source.",
+            source=Source("NEC (NFPA 70) 2023 552.10(E)(4), park trailers", "published"), guards="fire",
+            topic="wiring"))  # fmt: skip
     return held
 
 
 def _cleared(name, cases, size, run):
-    """Does a device open in time for the smallest faults, and does the conductor stand it? Guards against fire."""
+    """Does a device open in time for the smallest faults, and does the conductor stand it? Guards against
+    fire.
+    """
     heat = _stands(size, run)
     fault, seconds, whose = max(cases, key=lambda case: case[1])
     in_time = all(one <= CLEARED_WITHIN and amps**2 * one <= heat for amps, one, _ in cases)
@@ -1870,9 +2003,11 @@ def _cleared(name, cases, size, run):
     return rules.holds(
         f"{name}: does a device open for the smallest fault at its far end?", found,
         f"{show(CLEARED_WITHIN)} and {show(heat)}", true=bool(in_time),
-        why="Aged, cold modules and hot copper drive little current: a large fuse then only warms, and so does the wire.",
+        why="Aged, cold modules and hot copper drive little current: a large fuse then only warms, and so "
+            "does the wire.",
         mend="A smaller fuse, a larger conductor, a shorter run, or a wire for the way back.",
-        source=Source("IEC 60364-4-43, 434.5.2; bounds of this workbook; device data invented", "from memory"),
+        source=Source("IEC 60364-4-43, 434.5.2; bounds of this workbook; device data invented",
+                      "from memory"),
         guards="fire", topic="wiring")  # fmt: skip
 
 
@@ -1881,8 +2016,10 @@ def _bond_checks(plan, circuit, size, run, may):
     return [_carried(circuit.name, size, run, may), rules.at_least(
         f"{circuit.name}: is the bond of the bank to the chassis large enough?",
         conductor.area(size) * run.per_pole * SAME, conductor.area(least) * per_pole,
-        why=f"A fault to the frame returns through it: at least {BOND_AT_LEAST} AWG, and not smaller than the ungrounded lead.",
-        mend=f"{size_label(least, per_pole)}.", source=Source("NEC (NFPA 70) 2023 552.10(C)(4), park trailers", "published"),
+        why=f"A fault to the frame returns through it: at least {BOND_AT_LEAST} AWG, and not smaller than "
+            f"the ungrounded lead.",
+        mend=f"{size_label(least, per_pole)}.",
+        source=Source("NEC (NFPA 70) 2023 552.10(C)(4), park trailers", "published"),
         guards="fire", topic="wiring")]  # fmt: skip
 
 
@@ -1898,10 +2035,13 @@ def _module_row(plan):
     may, source = found.ampacity, _rule_source(run, conductor.size_name(size))
     held = [
         _protected(name, fuse, may, source),
-        rules.at_most(f"{name}: does its fuse carry 125 % of what it carries with all in and with one out?", run.asked,
+        rules.at_most(f"{name}: does its fuse carry 125 % of what it carries with all in and with one out?",
+                      run.asked,
                       derated_rating(fuse, family(device).ambient_factor(run.ambient)),
-                      why="When one module drops out, the others carry its share.", mend="A larger fuse and lead.",
-                      source=Source("NEC (NFPA 70) 2023 210.20(A); sharing by network", "derived"), topic="wiring"),
+                      why="When one module drops out, the others carry its share.",
+                      mend="A larger fuse and lead.",
+                      source=Source("NEC (NFPA 70) 2023 210.20(A); sharing by network", "derived"),
+                      topic="wiring"),
         *_broken(f"{name}, the other modules feeding back", device, plan.faults.most, bank.charge_voltage),
         _cleared(name, [(fault, seconds, "its own")], size, run),
         _switched(plan.coach.wiring.module_switch, "each module", plan.module_current, bank.charge_voltage),
@@ -1909,8 +2049,10 @@ def _module_row(plan):
     if plan.coach.capacity.nominal_voltage and path.magnitude:
         drop = (run.current * path).to("V")
     return Row(
-        name, "module", "bank", "new", run.length, run.current, run.heating, size_label(size), run.marking, run.rule, may.usable,
-        found.temperature, drop, drop_share(drop, run.voltage), drop_share(drop, run.voltage), device, fuse, "module",
+        name, "module", "bank", "new", run.length, run.current, run.heating, size_label(size), run.marking,
+        run.rule, may.usable,
+        found.temperature, drop, drop_share(drop, run.voltage), drop_share(drop, run.voltage), device, fuse,
+        "module",
         family(device).interrupt_rating(bank.charge_voltage), plan.faults.most, fault, seconds, "lesson 02",
         tuple(held), () if plan.coach.capacity.module_fuse else ("fuse",))  # fmt: skip
 
@@ -1920,15 +2062,18 @@ def _switched(name, of, current, voltage):
     source = Source("NEC (NFPA 70) 2023 404.14, 551.31; device data invented", "from memory")
     asked = f"Is there a disconnect for {of} that breaks its current either way?"
     if name is None:
-        return rules.holds(asked, "none is chosen", "one for each", true=False, why="What cannot be switched off cannot be worked on.",
-                           mend="Choose one in [wiring].", source=source, guards="shock", topic="wiring")  # fmt: skip
+        return rules.holds(asked, "none is chosen", "one for each", true=False,
+                           why="What cannot be switched off cannot be worked on.",
+                           mend="Choose one in [wiring].", source=source, guards="shock", topic="wiring")
     one = _named(name, switches(), "switch", "battery switch 300 A")
     breaks = one.make_break or Quantity(0.0, "A")
     good = breaks >= current and one.continuous >= current and one.voltage >= voltage and not one.polarised
-    found = f"{one.name}: breaks {show(breaks)} at up to {show(one.voltage)}" + (", one way only" if one.polarised else "")
+    found = f"{one.name}: breaks {show(breaks)} at up to {show(one.voltage)}" + (", one way only"
+                                                                                 if one.polarised else "")
     return rules.holds(asked, found, f"{show(current)} at {show(voltage)}, both ways", true=bool(good),
                        why="A bank is charged and discharged; an arc under DC does not go out by itself.",
-                       mend="A switch rated to make and break this current at this voltage, without polarity.", source=source,
+                       mend="A switch rated to make and break this current at this voltage, without polarity.",
+                       source=source,
                        guards="fire", topic="wiring")  # fmt: skip
 
 
@@ -1939,16 +2084,20 @@ def _bus_checks(plan):
     shunt = wiring.shunt or Quantity(0.0, "A")
     found.append(rules.at_least(
         "Does the shunt carry the current of the bus for long?", shunt * SHUNT_SHARE, bus,
-        why="A shunt is marked for 50 mV; for long it carries two thirds of that.", mend="The next larger shunt.",
+        why="A shunt is marked for 50 mV; for long it carries two thirds of that.",
+        mend="The next larger shunt.",
         source=practice, topic="wiring"))  # fmt: skip
     if wiring.capacitance is not None:
         inrush = fault_current(voltage, plan.highest.resistance)
-        wait = None if wiring.precharge is None else precharge_time(wiring.precharge, wiring.capacitance, 0.95)
+        wait = None if wiring.precharge is None else precharge_time(wiring.precharge, wiring.capacitance,
+                                                                    0.95)
         found.append(rules.holds(
             "Are the inverter's capacitors charged through a resistor before its switch closes?",
-            f"up to {show(inrush)} at the contact" if wait is None else f"{show(wait)} through {show(wiring.precharge)}",
+            f"up to {show(inrush)} at the contact" if wait is None
+            else f"{show(wait)} through {show(wiring.precharge)}",
             "10 s", true=wait is not None and bool(wait <= Quantity(10.0, "s")),
             why="Empty capacitors are a short circuit for a moment: contacts weld and fuses age.",
-            mend="A resistor of some tens of ohms beside the switch, closed first.", source=practice, guards="fire",
+            mend="A resistor of some tens of ohms beside the switch, closed first.", source=practice,
+            guards="fire",
             topic="wiring"))  # fmt: skip
     return found

@@ -1,4 +1,6 @@
-"""Pictures of the wiring lesson: the stair of lost volts, how far each size goes, fault current along a cable."""
+"""Pictures of the wiring lesson: the stair of lost volts, how far each size goes, fault current along a
+cable.
+"""
 
 import functools
 
@@ -36,20 +38,23 @@ class DropStair(Picture):
         share = wiring.allowed_drop(self.drop_class)
         self.floor = axes.axhline(top * (1 - share), color=COLOURS["vermilion"], ls="--", lw=1.6,
                                   label=f"lowest allowed, {share:.0%} lost")  # fmt: skip
-        self.bars = axes.bar([1.5, 2.5, 3.5, 4.5], [0] * 4, width=0.7, color=COLOURS["orange"], edgecolor="black",
+        self.bars = axes.bar([1.5, 2.5, 3.5, 4.5], [0] * 4, width=0.7, color=COLOURS["orange"],
+                             edgecolor="black",
                              hatch=HATCHES[1], label="volts lost in it")  # fmt: skip
         fig.legend(loc="outside lower center", ncols=3)
         self.axes = axes
         self.moving = [*self.bars, self.line, self.floor]
 
     def update(self, current, length, size, insulation, ambient):
-        run = wiring.Run(Q(current, "A"), Q(length, "ft"), self.voltage, wiring.allowed_drop(self.drop_class), insulation,
+        run = wiring.Run(Q(current, "A"), Q(length, "ft"), self.voltage, wiring.allowed_drop(self.drop_class),
+                         insulation,
                          wiring.DEFAULT_RULE, Q(ambient, "degF"), device="class T fuse")  # fmt: skip
         fuse = wiring.device_for(run)
         steps, found = wiring.stair(size, run, fuse), wiring.fit(size, run, fuse)
         levels = [floats(self.voltage, "V"), *(floats(step.left, "V") for step in steps)]
         lost = levels[0] - levels[-1]
-        self.limits(self.axes, y=(levels[0] - next((one for one in (1, 2, 4, 8, 13) if lost < 0.95 * one), 13), levels[0] + 0.1))
+        self.limits(self.axes, y=(levels[0] - next((one for one in (1, 2, 4, 8, 13) if lost < 0.95 * one),
+                                                   13), levels[0] + 0.1))
         for bar, step, before in zip(self.bars, steps, levels):
             bar.set_y(floats(step.left, "V"))
             bar.set_height(before - floats(step.left, "V"))
@@ -69,12 +74,14 @@ class DropStair(Picture):
         else:
             words += f"It runs at {show(found.temperature)} behind a {show(fuse)} fuse."
         told = ", ".join(f"{step.part} {show(step.lost)}" for step in steps)
-        alt = f"A stair that falls from {show(self.voltage)} to {show(steps[-1].left)} at the load. Lost on the way: {told}."
+        alt = f"A stair from {show(self.voltage)} down to {show(steps[-1].left)} at the load. Lost in it: {told}."
         return words, alt
 
 
 class HowFar(Picture):
-    """How far each size goes: bars by size; those that something else rules out are hatched; a line at the length."""
+    """How far each size goes: bars by size; those that something else rules out are hatched; a line at the
+    length.
+    """
 
     title = "How far each size goes"
     size = (8, 5)
@@ -93,13 +100,15 @@ class HowFar(Picture):
         self.best = axes.barh([0], [1], height=0.72, fc=COLOURS["green"], ec="black", hatch="..")
         self.line = axes.axvline(10, color="black", lw=2, ls="--")
         handles = [self.out[0], self.fits[0], self.best[0], self.line]
-        labels = ["too thin at any length", "as far as its drop allows", "smallest that passes", "length of the run"]
+        labels = ["too thin at any length", "as far as its drop allows", "smallest that passes",
+                  "length of the run"]
         fig.legend(handles, labels, loc="outside lower center", ncols=2)
         self.unit = unit
         self.moving = [*self.out, *self.fits, *self.best, self.line]
 
     def update(self, current, length, drop_class, insulation, ambient, bundled):
-        run = wiring.Run(Q(current, "A"), Q(length, "ft"), drop=wiring.allowed_drop(drop_class), marking=insulation,
+        run = wiring.Run(Q(current, "A"), Q(length, "ft"), drop=wiring.allowed_drop(drop_class),
+                         marking=insulation,
                          ambient=Q(ambient, "degF"), conductors=bundled, device="class T fuse")  # fmt: skip
         reaches = {one.size: one for one in wiring.reaches(run)}
         for size, out, fits in zip(wiring.SIZES, self.out, self.fits):
@@ -116,14 +125,16 @@ class HowFar(Picture):
         (bar,) = self.best
         if best is None:
             bar.set_width(0.0)
-            words = f"{asked}. No single conductor passes: shorten the run, raise the voltage, or use two in parallel."
-            return words, f"Bars by size. Hatched, too thin at any length: {', '.join(thin) or 'none'}. None of {len(reaches)} passes."
+            words = f"{asked}. No single wire passes: shorten it, raise the voltage, or use two in parallel."
+            alt = f"Bars by size. Hatched, too thin at any length: {', '.join(thin) or 'none'}."
+            return words, f"{alt} None of {len(reaches)} passes."
         bar.set_y(wiring.SIZES.index(best.size) - 0.36)
         bar.set_width(min(floats(best.longest, self.unit), self.far))
         governed = ", ".join(wiring.governing(best.size, run, fuse))
         words = f"{asked}: {best.size} AWG, good for {show(best.longest)}. What governed: {governed}."
         alt = (
-            f"Bars by size; hatched, too thin at any length: {', '.join(thin) or 'none'}. The others grow longer with size; "
+            f"Bars by size; hatched, too thin at any length: {', '.join(thin) or 'none'}. The others grow "
+            f"longer with size; "
             f"the first beyond the line at {show(run.length)} is {best.size} AWG with {show(best.longest)}."
         )
         return words, alt
@@ -143,7 +154,8 @@ class FaultAlong(Picture):
     @functools.cache
     def _bounds(self, modules):
         take_off = "bus bars" if modules > 2 else "diagonal"
-        lead = capacity.lead_resistance(Q(1, "ft"), conductor.resistance_per_length("2/0", Q(20, "degC")), Q(0.1, "mohm"))
+        lead = capacity.lead_resistance(Q(1, "ft"), conductor.resistance_per_length("2/0", Q(20, "degC")),
+                                        Q(0.1, "mohm"))
         bank = capacity.Arrangement(self.arrangement.module, self.arrangement.series, modules, take_off, lead)
         return wiring.highest_bound(bank), wiring.lowest_bound(bank), bank.charge_voltage
 
@@ -151,7 +163,7 @@ class FaultAlong(Picture):
         unit, name = length_unit()
         axes = fig.subplots()
         axes.set(xlim=(0, floats(DISTANCE, unit)[-1]), yscale="log", ylim=(50, 100_000),
-                 xlabel=f"Distance from the bank along the cable in {name}", ylabel="Fault current in A")  # fmt: skip
+                 xlabel=f"Distance from the bank along the cable in {name}", ylabel="Fault current in A")
         axes.locator_params(axis="x", nbins=5, integer=True)
         axes.set_yticks([100, 1000, 10_000, 100_000], ["100", "1,000", "10,000", "100,000"])
         volts = self._bounds(1)[2]
@@ -160,9 +172,12 @@ class FaultAlong(Picture):
             axes.axhline(rating, color="#555555", lw=1, ls=(0, (6, 3)))
         breaks = axes.secondary_yaxis("right")
         breaks.minorticks_off()
-        breaks.set_yticks(ratings, [f"{device}, {rating / 1000:g} kA" for device, rating in zip(self.devices, ratings)])
-        (self.high,) = axes.plot([], [], color=COLOURS["vermilion"], lw=2.4, label="largest: full, warm, all modules")
-        (self.low,) = axes.plot([], [], color=COLOURS["blue"], lw=2.4, ls="-.", label="smallest: one module, empty, cold, old")
+        breaks.set_yticks(ratings, [f"{device}, {rating / 1000:g} kA" for device,
+                                    rating in zip(self.devices, ratings)])
+        (self.high,) = axes.plot([], [], color=COLOURS["vermilion"], lw=2.4,
+                                 label="largest: full, warm, all modules")
+        (self.low,) = axes.plot([], [], color=COLOURS["blue"], lw=2.4, ls="-.",
+                                label="smallest: one module, empty, cold, old")
         (self.dots,) = axes.plot([], [], "o", color="black", ms=8)
         self.line = axes.axvline(0, color="black", lw=1.4, ls=":")
         fig.legend(handles=[self.high, self.low], loc="outside lower center", ncols=2)
@@ -191,7 +206,9 @@ class FaultAlong(Picture):
             + f"; at least {show(small)}, at which a {fuse:g} A class T fuse {opens}."
         )
         alt = (
-            f"Two falling curves on a logarithmic scale. With {modules:g} modules the largest fault falls from {show(high[0])} at the "
-            f"bank to {show(high[-1])}, the smallest from {show(low[0])} to {show(low[-1])}. Lines mark what five devices break."
+            f"Two falling curves on a logarithmic scale. With {modules:g} modules the largest fault falls "
+            f"from {show(high[0])} at the "
+            f"bank to {show(high[-1])}, the smallest from {show(low[0])} to {show(low[-1])}. Lines mark what "
+            f"five devices break."
         )
         return words, alt

@@ -11,7 +11,8 @@ from coachwork.quantities import (
 WARM = Q(50, "degC")
 
 
-def share_lost(current: Current, length: Length, resistance_per_length: ResistancePerLength, voltage: Voltage) -> Ratio:
+def share_lost(current: Current, length: Length, resistance_per_length: ResistancePerLength,
+               voltage: Voltage) -> Ratio:
     """Share of the system's voltage that a run loses."""
     return wiring.drop_share(wiring.voltage_drop(current, length, resistance_per_length), voltage)
 
@@ -21,7 +22,8 @@ def fuse_for(current: Current, ambient: Temperature, share: Ratio) -> Current:
     return wiring.family("stud fuse").next_rating(share * current, ambient)
 
 
-def bank_fault(voltage: Voltage, internal_resistance: Resistance, parallel: Count, resistance: Resistance) -> Current:
+def bank_fault(voltage: Voltage, internal_resistance: Resistance, parallel: Count,
+               resistance: Resistance) -> Current:
     """Fault current of modules side by side through a cable."""
     return wiring.fault_current(voltage, internal_resistance / parallel + resistance)
 
@@ -33,7 +35,8 @@ def module_fuse_load(current: Current, parallel: Count) -> Current:
 
 QUESTIONS = [
     Question(
-        "A load of {current} hangs {length} from the panel. Its wire has {resistance_per_length} one way, warm. How many volts "
+        "A load of {current} hangs {length} from the panel. Its wire has {resistance_per_length} one way, "
+        "warm. How many volts "
         "are lost in the wire?",
         given=dict(
             current=pick(8, 10, 12, 15, unit="A"),
@@ -51,7 +54,8 @@ QUESTIONS = [
         see="5 Worked example",
     ),
     Question(
-        "{current} flow over a run of {length}. The wire has {resistance_per_length} one way, the bank {voltage}. What share of "
+        "{current} flow over a run of {length}. The wire has {resistance_per_length} one way, the bank "
+        "{voltage}. What share of "
         "the voltage is lost, in percent?",
         given=dict(
             current=pick(20, 25, 30, unit="A"),
@@ -70,7 +74,8 @@ QUESTIONS = [
         see="4 The idea",
     ),
     Question(
-        "A tapped-in survey bench takes {current} at the end of {length}. No more than {voltage_drop} may be lost. How many "
+        "A tapped-in survey bench takes {current} at the end of {length}. No more than {voltage_drop} may be "
+        "lost. How many "
         "circular mils must the wire have, with K = 12.9 ohm cmil/ft?",
         given=dict(
             current=pick(12, 15, 20, unit="A"),
@@ -89,18 +94,22 @@ QUESTIONS = [
         see="5 Worked example",
     ),
     Choice(
-        "A run needs 23,900 circular mils. 10 AWG has 10,380, 8 AWG has 16,510, 6 AWG has 26,240. Which one do you pull?",
+        "A run needs 23,900 circular mils. 10 AWG has 10,380, 8 AWG has 16,510, 6 AWG has 26,240. Which one "
+        "do you pull?",
         right="6 AWG: the first with enough copper",
         wrong={
-            "10 AWG: the largest number is the largest wire": "The other way round: a smaller number is a bigger wire.",
+            "10 AWG: the largest number is the largest wire": "The other way round: a smaller number is a "
+                                                              "bigger wire.",
             "8 AWG: it is nearest": "It has 16,510 circular mils, a third less than needed.",
-            "Two of 10 AWG side by side": "They have 20,760, and conductors smaller than 1/0 may not be used in parallel.",
+            "Two of 10 AWG side by side": "They have 20,760, and conductors smaller than 1/0 may not be used "
+                                          "in parallel.",
         },
         outcome=1,
         see="4 The idea",
     ),
     Question(
-        "A table gives {base} for a conductor. It lies in air for which the factor is {ambient_factor}, in a bundle for which "
+        "A table gives {base} for a conductor. It lies in air for which the factor is {ambient_factor}, in a "
+        "bundle for which "
         "the factor is {bundling_factor}. What may it carry there?",
         given=dict(
             base=pick(40, 55, 75, 95, unit="A"),
@@ -113,31 +122,37 @@ QUESTIONS = [
             slip("You left out the bundle: wires that lie together heat each other.", bundling_factor=1.0),
             slip("You left out the warm air.", ambient_factor=1.0),
             slip("You added up what is taken away. Each factor works on what the other has left: multiply.",
-                 factor=lambda g: (g["ambient_factor"] + g["bundling_factor"] - 1) / (g["ambient_factor"] * g["bundling_factor"])),
+                 factor=lambda g: (g["ambient_factor"] + g["bundling_factor"] - 1)
+                 / (g["ambient_factor"] * g["bundling_factor"])),
         ],
         outcome=2,
         see="5 Worked example",
     ),
     Choice(
-        "Someone has read that a boat rule lets you fuse a 12 V conductor at 150 % of its ampacity, and wants a 90 A fuse on "
+        "Someone has read that a boat rule lets you fuse a 12 V conductor at 150 % of its ampacity, and "
+        "wants a 90 A fuse on "
         "10 AWG of 105 °C. The table of park trailers says 30 A. Which holds in your coach?",
         right="30 A at most: what the fuse carries for hours, the wire must carry for hours",
         wrong={
-            "90 A: the rule is a federal law": "It is a law for gasoline boats, without force in a coach, and a wire at 90 A is a heater.",
-            "60 A: the ampacity of the boat table": "The coach side caps 10 AWG at 30 A, whatever its insulation stands.",
+            "90 A: the rule is a federal law": "It is a law for gasoline boats, without force in a coach, "
+                                               "and a wire at 90 A is a heater.",
+            "60 A: the ampacity of the boat table": "The coach side caps 10 AWG at 30 A, whatever its "
+                                                    "insulation stands.",
             "Any, if the load is small": "A fuse does not know the load. It protects the wire in a fault.",
         },
         outcome=2,
         see="7 Rules of the trade",
     ),
     Question(
-        "A load of {current} runs for hours. Its stud fuse sits where the air reaches 122 °F and carries only 93 % of its rating "
+        "A load of {current} runs for hours. Its stud fuse sits where the air reaches 122 °F and carries "
+        "only 93 % of its rating "
         "there. The family makes 30, 40, 50, 60, 80, 100, 125, 150 A. Which one do you fit?",
         given=dict(current=pick(39, 47, 78, 97, unit="A"), ambient=WARM, share=wiring.CONTINUOUS),
         answer=fuse_for,
         unit="A",
         slips=[
-            slip("You rounded up first and derated afterwards, or not at all. In warm air that fuse carries too little.",
+            slip("You rounded up first and derated afterwards, or not at all. In warm air that fuse carries "
+                 "too little.",
                  ambient=Q(20, "degC")),
             slip("A load of three hours or more asks for 125 %.", ambient=Q(20, "degC"), share=1.0),
         ],
@@ -146,10 +161,12 @@ QUESTIONS = [
         see="5 Worked example",
     ),
     Choice(
-        "A pump of 6 A hangs on 14 AWG. Its 15 A fuse has blown twice, and the crew has only 30 A fuses. What now?",
+        "A pump of 6 A hangs on 14 AWG. Its 15 A fuse has blown twice, and the crew has only 30 A fuses. "
+        "What now?",
         right="Find out why it blew; no fuse above 15 A goes on 14 AWG",
         wrong={
-            "Fit 30 A: the pump takes 6 A anyway": "A short circuit takes what the fuse allows, and 14 AWG burns at 30 A.",
+            "Fit 30 A: the pump takes 6 A anyway": "A short circuit takes what the fuse allows, and 14 AWG "
+                                                   "burns at 30 A.",
             "Fit 30 A until the next town": "A fire does not wait for the next town.",
             "Fit 30 A and a thicker wire at the pump's end": "The thin part of the wire stays unprotected.",
         },
@@ -160,15 +177,18 @@ QUESTIONS = [
         "Where does the fuse of a feed from the bank to the panel belong?",
         right="At the bank's end, within 18 in of conductor from the bus bar",
         wrong={
-            "At the panel, where it can be reached": "Then the whole cable between bank and panel has no protection.",
-            "In the middle, half of the risk each": "The half at the bank can burn with all that the bank gives.",
+            "At the panel, where it can be reached": "Then the whole cable between bank and panel has no "
+                                                     "protection.",
+            "In the middle, half of the risk each": "The half at the bank can burn with all that the bank "
+                                                    "gives.",
             "It needs none: the panel has fuses": "They protect what leaves the panel, not what feeds it.",
         },
         outcome=3,
         see="4 The idea",
     ),
     Question(
-        "{parallel} modules stand side by side, each with {voltage} behind {internal_resistance}. The cable to the fuse has "
+        "{parallel} modules stand side by side, each with {voltage} behind {internal_resistance}. The cable "
+        "to the fuse has "
         "{resistance}, there and back. How large is the short-circuit current at the fuse?",
         given=dict(
             voltage=pick(13.6, 14.6, unit="V"),
@@ -188,7 +208,8 @@ QUESTIONS = [
         see="5 Worked example",
     ),
     Question(
-        "A fault of {current} flows for {fault_time} before the fuse has opened. The insulation is PVC, k = 115. What is the "
+        "A fault of {current} flows for {fault_time} before the fuse has opened. The insulation is PVC, k = "
+        "115. What is the "
         "smallest cross-section that stands it, in mm²?",
         given=dict(
             current=pick(1500, 2000, 2500, 4000, unit="A"),
@@ -198,7 +219,8 @@ QUESTIONS = [
         answer=wiring.area_for_fault,
         unit="mm**2",
         slips=[
-            slip("Take the square root of the time.", factor=lambda g: math.sqrt(g["fault_time"].to("s").magnitude)),
+            slip("Take the square root of the time.",
+                 factor=lambda g: math.sqrt(g["fault_time"].to("s").magnitude)),
             slip("You took k = 143, which is XLPE at 90 °C. This is PVC.", short_circuit_constant=143.0),
             slip("You left out the time.", fault_time=Q(1, "s")),
         ],
@@ -206,18 +228,22 @@ QUESTIONS = [
         see="4 The idea",
     ),
     Choice(
-        "A breaker is marked 10,000 A at 240 V AC. The fault at the bank's bus is 9,000 A at 14.6 V DC. May it be the main device?",
+        "A breaker is marked 10,000 A at 240 V AC. The fault at the bank's bus is 9,000 A at 14.6 V DC. May "
+        "it be the main device?",
         right="No: only an interrupt rating marked for direct current counts",
         wrong={
-            "Yes: 10,000 A is more than 9,000 A": "Alternating current stops 120 times a second and puts out its arc. Direct current does not.",
-            "Yes: 14.6 V is far below 240 V": "The voltage is lower, but nothing on the label says that it breaks DC at all.",
+            "Yes: 10,000 A is more than 9,000 A": "Alternating current stops 120 times a second and puts out "
+                                                  "its arc. Direct current does not.",
+            "Yes: 14.6 V is far below 240 V": "The voltage is lower, but nothing on the label says that it "
+                                              "breaks DC at all.",
             "Yes, with a larger cable": "A larger cable makes the fault larger.",
         },
         outcome=4,
         see="4 The idea",
     ),
     Question(
-        "{parallel} modules on bus bars carry {current} together. What must each module's fuse carry for long, so that it "
+        "{parallel} modules on bus bars carry {current} together. What must each module's fuse carry for "
+        "long, so that it "
         "holds when one module has dropped out? Take 125 %.",
         given=dict(current=pick(240, 300, 360, unit="A"), parallel=pick(3, 4)),
         answer=module_fuse_load,
@@ -226,7 +252,8 @@ QUESTIONS = [
             slip("That is with all of them in. When one is out, the others carry its share.",
                  factor=lambda g: (g["parallel"] - 1) / g["parallel"]),
             slip("You forgot the 125 %.", factor=0.8),
-            slip("That is the fuse of the whole bank. Each module carries a part.", factor=lambda g: g["parallel"] - 1),
+            slip("That is the fuse of the whole bank. Each module carries a part.",
+                 factor=lambda g: g["parallel"] - 1),
         ],
         outcome=5,
         see="8 Your coach",
@@ -235,9 +262,12 @@ QUESTIONS = [
         "The inverter's capacitors are empty. In which order do you close the bank?",
         right="Module switches, then the pre-charge resistor, wait, then the main switch, then the loads",
         wrong={
-            "Main switch first: it is the largest": "Empty capacitors are a short circuit for a moment: the contact arcs and welds.",
-            "Loads on, main switch, then the modules one by one": "The first module would carry everything, and its switch the arc.",
-            "Any order: the fuses protect everything": "A fuse opens in a fault. It does not keep a contact from welding.",
+            "Main switch first: it is the largest": "Empty capacitors are a short circuit for a moment: the "
+                                                    "contact arcs and welds.",
+            "Loads on, main switch, then the modules one by one": "The first module would carry everything, "
+                                                                  "and its switch the arc.",
+            "Any order: the fuses protect everything": "A fuse opens in a fault. It does not keep a contact "
+                                                       "from welding.",
         },
         outcome=5,
         see="10 On the job",
