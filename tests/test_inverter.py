@@ -68,7 +68,7 @@ def test_code_letter_gives_about_three_to_five_times_the_running_amps():
 @given(powers, some.floats(1, 10), powers)
 def test_a_start_replaces_the_running_power(watts, multiple, other):
     start = inverter.start_power(Q(watts, "W"), multiple)
-    demand = inverter.surge_demand(Q(other, "W"), start)
+    demand = inverter.surge_demand(Q(other, "W"), Q(watts, "W"), multiple)
     assert floats(demand, "W") == pytest.approx(other + watts * multiple)
     by_plate = inverter.start_power_from_current(Q(watts * multiple / 120, "A"), Q(120, "V"))
     assert floats(by_plate, "W") == pytest.approx(floats(start, "W"))
@@ -342,7 +342,24 @@ def test_a_coach_without_alternating_current():
 def test_the_wire_schedule_carries_what_the_inverter_asks(path):
     described = coach.read(path)
     there = {one.name: one for one in described.circuits}
-    for name, row in inverter.circuits(described).items():
-        for key in ("current", "ripple", "surge"):
-            if key in row:
-                assert getattr(there[name], key) >= row[key], (name, key)
+    asked = inverter.circuits(described.model_copy(update={"circuits": ()}))
+    assert set(asked) <= set(there)
+    for name, row in asked.items():
+        for key in {"current", "ripple", "surge"} & row.keys():
+            assert getattr(there[name], key) >= row[key], (name, key)
+
+
+def test_circuits_keep_what_stands_and_raise_what_is_too_small(trailer):
+    low = trailer.changed("circuits", "Inverter feed", current="90 A", length="7 ft", surge="900 A")
+    row = inverter.circuits(low)["Inverter feed"]
+    assert (floats(row["current"], "A"), floats(row["surge"], "A"), floats(row["length"], "ft")) == (235, 900, 7)
+    for name, row in inverter.circuits(low).items():
+        low = low.changed("circuits", name, **row)
+    assert not [check.asked for check in inverter.checks(low) if check.verdict == "misses"]
+
+
+def test_proposals_can_be_written(trailer):
+    bare = trailer.changed("", inverter=None)
+    written = bare.changed("inverter", **inverter.propose(bare))
+    assert inverter.propose(written) == {}
+    assert coach.parse(coach._file_bytes(written, b"").decode()).inverter == written.inverter

@@ -215,17 +215,18 @@ def start_power_from_current(locked_rotor_current: Current, line_voltage: Voltag
 
 
 @formula
-def surge_demand(other_power: Power, start_power: Power) -> Power:
+def surge_demand(other_power: Power, power: Power, start_multiple: Ratio) -> Power:
     """What the inverter must deliver while one load starts: all that runs already, and the start.
 
     Parameters
     ----------
     other_power : watts of what runs already, without the load that starts
-    start_power : of the load that starts; its running power is part of it and is not added again
+    power : running power of the load that starts; it is part of the start and is not added again
+    start_multiple : starting over running
 
     Source: sum of powers.
     """
-    return other_power + start_power
+    return other_power + start_multiple * power
 
 
 @formula
@@ -434,20 +435,35 @@ def ac_day(coach, season) -> AcDay:
     is on. Source: `energy.day`.
     """
     day = energy_topic.day(coach, season)
-    on = covered_share(coach.inverter.on) > 0 if coach.inverter else numpy.ones(DAY_STEPS, bool)
-    mean, watts, loads, starts = numpy.zeros(DAY_STEPS), numpy.zeros(DAY_STEPS), {}, {}
+    on = tuple(coach.inverter.on) if coach.inverter else ("00:00-24:00",)
+    nothing = numpy.zeros(DAY_STEPS)
+    found = AcDay(season, nothing, nothing, nothing, nothing, {}, {})
     for load in coach.loads:
-        if load.side != "ac" or load.name not in day.loads or not load.count:
-            continue
-        may_run = (covered_share(load.windows) > 0) & on if load.windows else on
-        full = floats(full_apparent_power(load), "VA")
-        mean = mean + day.loads[load.name]
-        watts = watts + may_run * (energy_topic.load_watts(load) * load.count)
-        loads[load.name] = may_run * full
-        starts[load.name] = floats(start_apparent_power(load), "VA") - full
-    worst = sum(loads.values(), numpy.zeros(DAY_STEPS))
-    extra = [(loads[name] > 0) * starts[name] for name in loads] or [numpy.zeros(DAY_STEPS)]
-    return AcDay(season, mean, watts, worst, worst + numpy.max(extra, axis=0), loads, starts)
+        if load.side == "ac" and load.name in day.loads and load.count:
+            found = with_load(found, load, on, day.loads[load.name])
+    return found
+
+
+def with_load(day, load, on=("00:00-24:00",), mean=None) -> AcDay:
+    """The same day with one more AC load.
+
+    Parameters
+    ----------
+    day : the AcDay
+    load : one load of a coach file
+    on : clock windows in which the inverter is on
+    mean : watts of the load over the day, shape (288,); without it, its full power times its duty
+
+    Source: sums of powers.
+    """
+    may_run = covered_share(load.windows or on) * covered_share(on) > 0
+    watts, full = energy_topic.load_watts(load) * load.count, floats(full_apparent_power(load), "VA")
+    loads = day.loads | {load.name: may_run * full}
+    starts = day.starts | {load.name: floats(start_apparent_power(load), "VA") - full}
+    worst = day.worst + may_run * full
+    extra = numpy.max([(loads[name] > 0) * starts[name] for name in loads], axis=0)
+    mean = may_run * watts * load.duty if mean is None else mean
+    return AcDay(day.season, day.mean + mean, day.watts + may_run * watts, worst, worst + extra, loads, starts)
 
 
 @dataclasses.dataclass(frozen=True)
@@ -539,19 +555,41 @@ def step(arrangement, cable: Resistance, curve, power: Power, state_of_charge: F
     Raises network.CannotCarry (an InputError) where the bank cannot bring so much through that cable.
     Source: `network`; the bank's voltage at rest and resistance of `capacity`.
     """
+    found = steps(arrangement, cable, curve, [power], state_of_charge, other_power)[0]
+    if isinstance(found, network.CannotCarry):
+        raise found
+    return found
+
+
+def steps(arrangement, cable: Resistance, curve, powers: list, state_of_charge: Fraction, other_power: Power = Quantity(0.0, "W")) -> list:
+    """`step` for several AC powers one after another; network.CannotCarry stands where the bank cannot carry one.
+
+    Parameters
+    ----------
+    arrangement, cable, curve, state_of_charge, other_power : as for `step`
+    powers : AC watts delivered, in order
+
+    Source: `step`.
+    """
     branches = arrangement.branches(state_of_charge)
-    drawn = dc_power(curve, power)
-    elements = capacity.bank_elements(branches, arrangement.take_off, arrangement.lead)
-    elements += [
+    whole = capacity.bank_elements(branches, arrangement.take_off, arrangement.lead)
+    whole += [
         network.resistor("cable", "plus", "inverter", floats(KINDS["resistance"].check(cable, "cable"), "ohm")),
-        network.power_load("inverter", "inverter", "minus", drawn),
-        network.power_load("other DC loads", "plus", "minus", other_power),
+        network.power_load("other DC loads", "plus", "minus", floats(KINDS["power"].check(other_power, "other power"), "W")),
     ]
-    solved = network.solve(elements, ground="minus")
-    strings = [amps for name, amps in solved.amps.items() if name.startswith("string ")]
-    return Step(KINDS["power"].check(power, "power"), drawn, Quantity(solved.amps["inverter"], "A"), branches[0].voltage,
-                Quantity(solved.volts["plus"], "V"), Quantity(solved.volts["inverter"], "V"),
-                Quantity(max(strings, key=abs), "A"))  # fmt: skip
+    found = []
+    for power in powers:
+        drawn = dc_power(curve, power)
+        try:
+            solved = network.solve([*whole, network.power_load("inverter", "inverter", "minus", floats(drawn, "W"))], ground="minus")
+        except network.CannotCarry as refusal:
+            found.append(refusal)
+            continue
+        strings = [amps for name, amps in solved.amps.items() if name.startswith("string ")]
+        found.append(Step(KINDS["power"].check(power, "power"), drawn, Quantity(solved.amps["inverter"], "A"),
+                          branches[0].voltage, Quantity(solved.volts["plus"], "V"), Quantity(solved.volts["inverter"], "V"),
+                          Quantity(max(strings, key=abs), "A")))  # fmt: skip
+    return found
 
 
 @formula
@@ -831,7 +869,7 @@ def propose(coach) -> dict:
     charge = _charging(coach)
     inlet = charging.inlet(charge.inlet)
     pedestal = decided("pedestal", inlet["rating"])
-    amps = _line_amps(coach, plan)
+    amps = line_amps(coach, plan)
     shed = plan.shed
     if not shed and amps:
         shed = tuple(sorted(amps, key=lambda name: -amps[name]))
@@ -878,8 +916,16 @@ def _limit(inlet, pedestal):
     return charging.continuous_current(smaller, CONTINUOUS_SHARE), legs
 
 
-def _line_amps(coach, plan):
-    """Amps of all that may run together on shore power at the hardest time of the year, by load; floats."""
+def line_amps(coach, plan) -> dict:
+    """Amps of all that may run together on shore power at the hardest time of the year, by load; floats.
+
+    Parameters
+    ----------
+    coach : the coach file
+    plan : its [inverter] section, with the loads that only shore power feeds
+
+    Source: `ac_day`, `apparent_power`.
+    """
     days = [ac_day(coach, season.name) for season in coach.seasons]
     volts = floats(LINE_VOLTAGE, "V")
     day = max(days, key=lambda one: one.peak)
@@ -989,24 +1035,22 @@ def study(coach) -> Study | None:
     resistance = cable(coach, at_nominal)
     cases = tuple(starts(fitted))
     others = Quantity(floats(capacity.design_power(coach.model_copy(update={"inverter": None})), "W"), "W")
-    steps, refusal = {}, ""
-    demand = floats(cases[0].demand, "VA") if cases else 0.0
-    for name, asked in (("idle", 0.0), ("running", floats(watts, "W")), ("full load", floats(plan.rated_power, "W")),
-                        ("starting", demand)):  # fmt: skip
-        try:
-            steps[name] = step(bank, resistance, curve, Quantity(asked, "W"), level, others)
-        except network.CannotCarry as told:
-            steps[name], refusal = None, str(told)
+    asked = {"idle": Quantity(0.0, "W"), "running": watts, "full load": plan.rated_power,
+             "starting": Quantity(floats(cases[0].demand, "VA") if cases else 0.0, "W")}  # fmt: skip
+    at = dict(zip(asked, steps(bank, resistance, curve, list(asked.values()), level, others)))
+    refusal = next((str(one) for one in at.values() if isinstance(one, network.CannotCarry)), "")
+    at = {name: None if isinstance(one, network.CannotCarry) else one for name, one in at.items()}
     cut = (full / plan.cut_off).to("A")
     most = cut if plan.highest_current is None else plan.highest_current
     share = 1.0 if plan.ripple is None else min(1.0, floats(plan.ripple * sqrt(2) / most, ""))
     volts = [("nominal", coach.capacity.nominal_voltage.to("V"))]
-    if steps["full load"] is not None:
-        volts.append((f"bank at {level:.0%} of charge", steps["full load"].inverter))
+    if at["full load"] is not None:
+        volts.append((f"bank at {level:.0%} of charge", at["full load"].inverter))
     volts.append(("cut-off", plan.cut_off.to("V")))
-    points = tuple(DcPoint(what, at, (full / at).to("A"), rms_with_ripple((full / at).to("A"), share)) for what, at in volts)
+    points = tuple(DcPoint(what, value, (full / value).to("A"), rms_with_ripple((full / value).to("A"), share))
+                   for what, value in volts)  # fmt: skip
     states = tuple(transfer_states(plan.bond, plan.panel_bond, plan.generator_bond or "", plan.neutral, plan.charger_feed))
-    return Study(plan, days, worst, planned_for, watts, continuous, tuple(_idle(plan)), cases, points, share, resistance, level, steps,
+    return Study(plan, days, worst, planned_for, watts, continuous, tuple(_idle(plan)), cases, points, share, resistance, level, at,
                  refusal, states, tuple(_shares(fitted, plan)), tuple(proposals))  # fmt: skip
 
 
@@ -1021,7 +1065,7 @@ def _idle(plan):
 
 def _shares(coach, plan):
     charge = _charging(coach)
-    inlet, amps = charging.inlet(charge.inlet), _line_amps(coach, plan)
+    inlet, amps = charging.inlet(charge.inlet), line_amps(coach, plan)
     limit, legs = _limit(inlet, plan.pedestal)
     yield share_inlet("shore", amps, plan.shed, plan.charger_input, limit, legs)
     for name in sections.INLETS:
@@ -1043,8 +1087,9 @@ def circuits(coach) -> dict:
     ----------
     coach : the coach file
 
-    The feed carries the current at cut-off, its ripple, and the hardest start. The AC side is one circuit in and one
-    out. A circuit that stands in the file keeps its name and length; for a new one 10 ft stands until it is measured.
+    The feed carries the current of the data sheet (else that at cut-off), its ripple, and the hardest start; the output
+    its volt-amperes. A circuit that stands in the file keeps its name, ends, length, and any larger current; for a new
+    one 10 ft stands until it is measured.
     Source: `study`.
     """
     found = study(coach)
@@ -1063,7 +1108,12 @@ def circuits(coach) -> dict:
     if found.steps["starting"] is not None:
         rows[feed]["surge"] = _whole_amps(max(found.steps["starting"].current, most))
     for name, row in rows.items():
-        row["length"] = there[name].length if name in there and there[name].length is not None else UNKNOWN_LENGTH
+        old = there.get(name)
+        row["length"] = UNKNOWN_LENGTH if old is None or old.length is None else old.length
+        if old is not None:
+            row.update({"from": old.from_, "to": old.to})
+            for key in {"current", "ripple", "surge"} & row.keys():
+                row[key] = max(filter(None, (row[key], getattr(old, key))), key=lambda amps: floats(amps, "A"))
     return rows
 
 
@@ -1143,13 +1193,13 @@ def _feed_checks(coach, found, sheet):
             "Is the direct current at cut-off within the inverter's data sheet?", most, plan.highest_current,
             why="Cable and fuse are chosen by the sheet's figure.", mend="Read the sheet again.", source=sheet, topic="inverter",
         ))  # fmt: skip
-    wanted = circuits(coach)
+    bare = coach.model_copy(update={"circuits": ()})
+    wanted = next(iter(circuits(bare).values()))
     for one in coach.circuits:
         if one.purpose != DC_INVERTER or one.voltage is not None or one.existing == "remove":
             continue
-        row = wanted[one.name] if one.name in wanted else next(iter(wanted.values()))
-        for what, given, asked in (("current", one.current, row["current"]),
-                                   ("ripple", one.ripple or Quantity(0.0, "A"), row["ripple"])):  # fmt: skip
+        for what, given, asked in (("current", one.current, wanted["current"]),
+                                   ("ripple", one.ripple or Quantity(0.0, "A"), wanted["ripple"])):  # fmt: skip
             results.append(rules.at_least(
                 f"{one.name}: is it planned for the inverter's {what}?", given, asked,
                 why="A conductor planned for less gets too hot.", mend="Correct the circuit, then choose the conductor again.",
