@@ -237,6 +237,12 @@ def test_years_of_wrong_shape_or_content_are_refused():
         cycle_life.fade(good, "large").at(Q(21, "year"))
 
 
+@pytest.mark.parametrize("cell", CELLS)
+def test_the_last_year_of_the_forecast_can_be_asked_for(cell):
+    fade = cycle_life.fade(constant_year(), cell)
+    assert fade.at(Q(20, "year"))[2] == fade.left[-1]
+
+
 def test_what_lies_outside_the_fit_is_said():
     hot = cycle_life.year_of_use(7, 0.5, Q(50, "degC"))
     assert hot.outside("large") == {

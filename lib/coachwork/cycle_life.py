@@ -548,9 +548,10 @@ class Fade:
 
     def at(self, age):
         """(calendar, cycle, left) at an age, floats, straight lines between months."""
-        years = floats(KINDS["age"].check(age, "age"), "day") / DAYS
-        if years > HORIZON:
+        age = KINDS["age"].check(age, "age")
+        if floats(age, "year") > HORIZON:
             raise InputError("age", f'"{show(age)}" is given', f"at most {HORIZON} years")
+        years = floats(age, "day") / DAYS  # 20 years with their leap days end five days past the last month
         return tuple(
             float(numpy.interp(years, self.years, part)) for part in (self.calendar, self.cycle, self.left)
         )

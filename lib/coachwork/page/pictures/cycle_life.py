@@ -37,7 +37,9 @@ class CapacityLeft(Picture):
         axes.axhline(100 * self.end, color="#222222", ls="--", lw=1.2)
         axes.text(0.15, 100 * self.end - 2, "end of life", ha="left")
         years = cycle_life.fade(cycle_life.year_of_use(0, 0, Q(25, "degC")), cycle_life.LARGE).years
-        self.band = axes.fill_between(years, 90, 95, facecolor=COLOURS["sky"] + "80", edgecolor="#444444", lw=0)
+        self.band = axes.fill_between(
+            years, 90, 95, facecolor=COLOURS["sky"] + "80", edgecolor="#444444", lw=0
+        )
         self.lines = [
             axes.plot(years, years, style, color=COLOURS[colour], label=CELL_NAMES[cell])[0]
             for cell, style, colour in zip(CELL_NAMES, ("-", "--"), ("blue", "vermilion"))
@@ -147,19 +149,16 @@ class CyclesAgainstDepth(Picture):
 
     def update(self):
         words = (
-            f"At 80 % depth use alone would allow lithium {self.use[0]:,.0f} to {self.use[1]:,.0f} cycles. "
-            f"One a day there is time "
-            f"for {self.real[0]:,.0f} to {self.real[1]:,.0f}: the calendar ends it first, and counting "
-            f"stops at "
-            f"{cycle_life.HORIZON} years."
+            f"At 80 % depth and {show(Q(77, 'degF'))} use alone would allow lithium {self.use[0]:,.0f} to "
+            f"{self.use[1]:,.0f} cycles. One a day, with the calendar counted too, there is time for "
+            f"{self.real[0]:,.0f} to {self.real[1]:,.0f}; counting stops at {cycle_life.HORIZON} years."
         )
         alt = (
             "Four bands of cycles against depth on a logarithmic axis, all falling to the right. At 50 % "
             "depth: "
-            f"{', '.join(self.told)}. Lithium at 80 % depth: {self.use[0]:,.0f} to {self.use[1]:,.0f} by "
-            f"use alone, "
-            f"{self.real[0]:,.0f} to {self.real[1]:,.0f} at one a day with the calendar counted, twenty "
-            f"years at most."
+            f"{', '.join(self.told)}. Lithium at 80 % depth and {show(Q(77, 'degF'))}: {self.use[0]:,.0f} to "
+            f"{self.use[1]:,.0f} by use alone, {self.real[0]:,.0f} to {self.real[1]:,.0f} at one a day with the "
+            "calendar counted, twenty years at most."
         )
         return words, alt
 
