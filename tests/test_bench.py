@@ -15,7 +15,7 @@ import speed
 from coachwork.page import bench, choice, slider, unit_switch, widgets
 from coachwork.page.bench import Bench
 from coachwork.page.pictures import Picture, Sheet, still
-from coachwork.quantities import InputError, set_display_system
+from coachwork.quantities import InputError, display_system, set_display_system
 from test_lessons import LESSONS
 
 
@@ -193,7 +193,7 @@ def test_an_error_in_a_picture_is_answered_and_raised():
     assert "ZeroDivisionError" in one.spoken and one.answered == ["here", 1]
 
 
-def test_the_unit_switch_changes_what_is_shown_and_nothing_else():
+def test_the_unit_switch_changes_what_is_shown_and_nothing_else(home):
     one = level_bench(unit="ft")
     assert (one.parts[0]["unit"], one.values["height"]) == ("ft", 3)
     switch = unit_switch()
@@ -206,6 +206,36 @@ def test_the_unit_switch_changes_what_is_shown_and_nothing_else():
     assert "Height: 3 m" in one.plain()
     answer(switch, number=2, system="US")
     assert one.parts[0]["high"] == 10
+
+
+def test_the_reader_s_units_are_kept_when_the_reader_changes_them(home):
+    kept, switch = home / "units.txt", unit_switch()
+    answer(switch)  # a view asks for its first answer
+    set_display_system("SI")  # a program, not the reader
+    answer(switch, number=2)
+    assert not kept.exists()
+    answer(switch, number=3, system="US")
+    assert kept.read_text() == "US\n"
+    answer(switch, number=4, system="SI")
+    assert kept.read_text() == "SI\n"
+    kept.unlink()
+    kept.mkdir()
+    answer(switch, number=5, system="US")
+    assert "could not be kept" in switch.spoken and display_system() == "US"
+
+
+@pytest.mark.parametrize(
+    "kept, system",
+    [(b"SI\n", "SI"), (b"SI", "SI"), (b"US\n", "US"), (None, "US"), (b"\xff\xfe", "US"), ("folder", "US")],
+)
+def test_a_page_begins_in_the_units_that_are_kept(home, kept, system):
+    if kept == "folder":
+        (home / "units.txt").mkdir()
+    elif kept is not None:
+        (home / "units.txt").write_bytes(kept)
+    code = "import coachwork.quantities as q; from coachwork.page import table; print(q.display_system())"
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert run.stdout.strip() == system
 
 
 def test_temperatures_switch_with_their_offset():

@@ -30,6 +30,7 @@ __all__ = list(EXPORTS)
 def __getattr__(name):
     if name not in EXPORTS:
         raise AttributeError(f"coachwork.page has no {name!r}; it has {', '.join(EXPORTS)}")
+    importlib.import_module(f"{__name__}.units").take_up()  # before anything is shown
     value = getattr(importlib.import_module(f"{__name__}.{EXPORTS[name]}"), name)
     setattr(sys.modules[__name__], name, value)
     return value

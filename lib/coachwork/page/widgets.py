@@ -11,6 +11,7 @@ from pathlib import Path
 import anywidget
 import traitlets
 
+from coachwork.page import units
 from coachwork.quantities import (
     InputError,
     Quantity,
@@ -272,13 +273,19 @@ _last = {"ratio": 1.0}  # screen pixels to a stated pixel of a picture, of the p
 
 
 class UnitSwitch(Panel):
-    """The switch between US and SI units for everything on the page."""
+    """The switch between US and SI units for everything on the page, kept for the pages opened later."""
 
     def __init__(self):
         super().__init__([radio("system", "Units on this page", ["US", "SI"], display_system())])
 
     def changed(self, settings):
+        if settings["system"] == display_system():
+            return  # a view asks for its first answer: the reader has chosen nothing
         set_display_system(settings["system"])
+        try:
+            units.keep()
+        except OSError as error:
+            self.result = self.spoken = f"Switched on this page, but the choice could not be kept: {error}."
 
     def show_units(self):
         self.settings["system"] = display_system()
