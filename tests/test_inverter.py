@@ -316,6 +316,11 @@ def test_an_unsound_choice_misses(trailer, change, asked):
     assert any(asked in one for one in misses), misses
 
 
+def test_a_start_longer_than_the_surge_misses(trailer):
+    slow = trailer.changed("loads", "Microwave oven", start_time="7 s")
+    assert ["misses"] == [check.verdict for check in inverter.checks(slow) if "before the surge ends" in check.asked]
+
+
 def test_a_feed_planned_for_less_misses(trailer):
     for change, words in ((dict(current="150 A"), "inverter's current"), (dict(ripple="20 A"), "inverter's ripple")):
         found = inverter.checks(trailer.changed("circuits", "Inverter feed", **change))

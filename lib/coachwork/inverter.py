@@ -34,6 +34,7 @@ from coachwork.quantities import (
     ResistancePerLength,
     SharePerKelvin,
     Temperature,
+    Time,
     Voltage,
     floats,
     formula,
@@ -471,7 +472,7 @@ class StartCase:
     """The start of one load at the worst time of the year.
 
     name : the load. season, hour : when. running : volt-amperes of the others meanwhile. start : of its start.
-    demand : both together.
+    demand : both together. time : how long its start takes, 1 s where the file does not say it.
     """
 
     name: str
@@ -480,6 +481,7 @@ class StartCase:
     running: ApparentPower
     start: ApparentPower
     demand: ApparentPower
+    time: Time
 
 
 def starts(coach) -> list[StartCase]:
@@ -491,7 +493,7 @@ def starts(coach) -> list[StartCase]:
 
     Source: `ac_day`, `surge_demand`.
     """
-    found = {}
+    found, times = {}, {load.name: load.start_time or START_TIME for load in coach.loads}
     for season in coach.seasons:
         day = ac_day(coach, season.name)
         for name, values in day.loads.items():
@@ -500,7 +502,8 @@ def starts(coach) -> list[StartCase]:
             step = int(numpy.where(values > 0, day.worst, -1.0).argmax())
             start = float(values[step]) + day.starts[name]
             others = float(day.worst[step] - values[step])
-            case = StartCase(name, day.season, step * 24 / DAY_STEPS, *(Quantity(v, "VA") for v in (others, start, others + start)))
+            powers = (Quantity(value, "VA") for value in (others, start, others + start))
+            case = StartCase(name, day.season, step * 24 / DAY_STEPS, *powers, times[name])
             if name not in found or case.demand > found[name].demand:
                 found[name] = case
     return sorted(found.values(), key=lambda case: (-case.demand.magnitude, -case.start.magnitude))
@@ -1161,6 +1164,14 @@ def _start_checks(found, bank, sheet):
         why="It stops at the start, and everything on it goes dark.",
         mend="A soft start, another time of day, or a larger inverter.", source=sheet, topic="inverter",
     )]  # fmt: skip
+    above = [one for one in found.starts if floats(one.demand, "VA") > floats(found.continuous, "W")]
+    if above:
+        longest = max(above, key=lambda one: one.time)
+        results.append(rules.at_most(
+            f"{longest.name}: is its start over before the surge ends?", longest.time.to("s"), plan.surge_time.to("s"),
+            why="After its seconds the inverter falls back to its continuous power and stops.",
+            mend="A quicker start, or an inverter that surges longer.", source=sheet, topic="inverter",
+        ))  # fmt: skip
     if at is None:
         return [*results, rules.holds(
             f"{asked}: does the bank bring the power?", found.refusal, "enough at the inverter's terminals", true=False,
