@@ -157,8 +157,8 @@ class CyclesAgainstDepth(Picture):
             "Four bands of cycles against depth on a logarithmic axis, all falling to the right. At 50 % "
             "depth: "
             f"{', '.join(self.told)}. Lithium at 80 % depth and {show(Q(77, 'degF'))}: {self.use[0]:,.0f} to "
-            f"{self.use[1]:,.0f} by use alone, {self.real[0]:,.0f} to {self.real[1]:,.0f} at one a day with the "
-            "calendar counted, twenty years at most."
+            f"{self.use[1]:,.0f} by use alone, {self.real[0]:,.0f} to {self.real[1]:,.0f} at one a day with "
+            "the calendar counted, twenty years at most."
         )
         return words, alt
 
