@@ -125,7 +125,8 @@ class HowFar(Picture):
         (bar,) = self.best
         if best is None:
             bar.set_width(0.0)
-            words = f"{asked}. No single wire passes: shorten it, raise the voltage, or use two in parallel."
+            words = (f"{asked}. No single wire passes: shorten it, raise the voltage, or use two of 1/0 or "
+                     "larger in parallel.")
             alt = f"Bars by size. Hatched, too thin at any length: {', '.join(thin) or 'none'}."
             return words, f"{alt} None of {len(reaches)} passes."
         bar.set_y(wiring.SIZES.index(best.size) - 0.36)

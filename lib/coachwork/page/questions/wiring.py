@@ -87,11 +87,11 @@ QUESTIONS = [
         unit="cmil",
         slips=[
             slip("You took the run one way. L is the way there and back.", factor=0.5),
-            slip("You took K = 10.75: that is copper near 84 °F, and a loaded wire is warmer.",
+            slip("You took K = 10.75: that is copper near 85 °F, and a loaded wire is warmer.",
                  resistivity=Q(10.75, "ohm*circular_mil/ft")),
         ],
         outcome=1,
-        see="5 Worked example",
+        see="7 Rules of the trade",
     ),
     Choice(
         "A run needs 23,900 circular mils. 10 AWG has 10,380, 8 AWG has 16,510, 6 AWG has 26,240. Which one "
@@ -126,7 +126,7 @@ QUESTIONS = [
                  / (g["ambient_factor"] * g["bundling_factor"])),
         ],
         outcome=2,
-        see="5 Worked example",
+        see="4 The idea",
     ),
     Choice(
         "Someone has read that a boat rule lets you fuse a 12 V conductor at 150 % of its ampacity, and "
@@ -136,8 +136,8 @@ QUESTIONS = [
         wrong={
             "90 A: the rule is a federal law": "It is a law for gasoline boats, without force in a coach, "
                                                "and a wire at 90 A is a heater.",
-            "60 A: the ampacity of the boat table": "The coach side caps 10 AWG at 30 A, whatever its "
-                                                    "insulation stands.",
+            "60 A: the ampacity of the boat table": "The table that stands in for the 12 V side of a "
+                                                    "coach caps 10 AWG at 30 A, whatever its insulation stands.",
             "Any, if the load is small": "A fuse does not know the load. It protects the wire in a fault.",
         },
         outcome=2,
@@ -165,8 +165,8 @@ QUESTIONS = [
         "What now?",
         right="Find out why it blew; no fuse above 15 A goes on 14 AWG",
         wrong={
-            "Fit 30 A: the pump takes 6 A anyway": "A short circuit takes what the fuse allows, and 14 AWG "
-                                                   "burns at 30 A.",
+            "Fit 30 A: the pump takes 6 A anyway": "A stuck pump or a chafed wire can take 25 A for hours, "
+                                                   "and 14 AWG overheats while the fuse holds.",
             "Fit 30 A until the next town": "A fire does not wait for the next town.",
             "Fit 30 A and a thicker wire at the pump's end": "The thin part of the wire stays unprotected.",
         },
@@ -208,9 +208,8 @@ QUESTIONS = [
         see="5 Worked example",
     ),
     Question(
-        "A fault of {current} flows for {fault_time} before the fuse has opened. The insulation is PVC, k = "
-        "115. What is the "
-        "smallest cross-section that stands it, in mm²?",
+        "A fault of {current} flows for {fault_time} before the fuse has opened. The insulation is PVC that "
+        "starts at 70 °C, k = 115. What is the smallest cross-section that stands it, in mm²?",
         given=dict(
             current=pick(1500, 2000, 2500, 4000, unit="A"),
             fault_time=pick(0.05, 0.1, 0.2, unit="s"),
@@ -221,7 +220,8 @@ QUESTIONS = [
         slips=[
             slip("Take the square root of the time.",
                  factor=lambda g: math.sqrt(g["fault_time"].to("s").magnitude)),
-            slip("You took k = 143, which is XLPE at 90 °C. This is PVC.", short_circuit_constant=143.0),
+            slip("You took k = 143, which is XLPE that starts at 90 °C. This is PVC.",
+                 short_circuit_constant=143.0),
             slip("You left out the time.", fault_time=Q(1, "s")),
         ],
         outcome=4,
@@ -256,7 +256,7 @@ QUESTIONS = [
                  factor=lambda g: g["parallel"] - 1),
         ],
         outcome=5,
-        see="8 Your coach",
+        see="7 Rules of the trade",
     ),
     Choice(
         "The inverter's capacitors are empty. In which order do you close the bank?",
