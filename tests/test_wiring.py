@@ -398,6 +398,8 @@ def test_what_a_survey_finds_is_in_the_schedule_and_misses(trailer):
     asked = [check.asked for check in row.checks if check.verdict == checks.MISSES]
     assert any("protect the conductor" in one for one in asked) and any("break the largest fault" in one
                                                                         for one in asked)
+    # what a fuse lets through says nothing where it cannot break the fault
+    assert not any("lets through" in check.asked for check in row.checks)
 
 
 BROKEN = {
@@ -417,6 +419,9 @@ BROKEN = {
     "thin surge": ("circuits", "Inverter feed", dict(surge="2500 A"), "stay on"),
     "switch that cannot break": ("wiring", "", dict(main_switch="isolator without load break 500 A"),
                                  "the whole bank"),
+    "switch smaller than its fuse": ("wiring", "", dict(main_switch="battery switch 300 A"), "the whole bank"),
+    "module switch smaller than its fuse": ("capacity", "", dict(module_fuse="400 A"), "disconnect for each module"),
+    "shunt smaller than the main fuse": ("wiring", "", dict(shunt="500 A"), "main fuse lets through"),
     "polarised switch": ("wiring", "", dict(module_switch="polarised contactor 250 A"), "each module"),
     "no main switch": ("wiring", "", dict(main_switch=None), "the whole bank"),
     "small shunt": ("wiring", "", dict(shunt="200 A"), "shunt"),

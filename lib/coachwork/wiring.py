@@ -1746,9 +1746,10 @@ def propose(coach) -> dict:
     wanted("insulation", NEW_INSULATION)
     wanted("module_device", plan.module_device)
     bus, voltage = _bus_current(plan), plan.bank.charge_voltage
-    wanted("main_switch", _switch_for(bus, voltage))
-    wanted("module_switch", _switch_for(plan.module_current, voltage))
-    wanted("shunt", next((Quantity(one, "A") for one in SHUNTS if one * SHUNT_SHARE >= floats(bus, "A")),
+    behind = _main_fuse(plan)
+    wanted("main_switch", _switch_for(bus, behind, voltage))
+    wanted("module_switch", _switch_for(plan.module_current, plan.module_fuse, voltage))
+    wanted("shunt", next((Quantity(one, "A") for one in SHUNTS if one * SHUNT_SHARE >= floats(behind, "A")),
                          None))
     if coach.capacity.module_fuse is None:
         sections["capacity"]["module_fuse"] = plan.module_fuse
@@ -1758,10 +1759,17 @@ def propose(coach) -> dict:
     return {name: values for name, values in sections.items() if values}
 
 
-def _switch_for(current, voltage):
+def _switch_for(current, fuse, voltage):
     return next((name for name, one in switches().items() if one.make_break is not None and not one.polarised
-                 and one.make_break >= current and one.continuous >= current and one.voltage >= voltage),
+                 and one.make_break >= current and one.continuous >= fuse and one.voltage >= voltage),
                 None)  # fmt: skip
+
+
+def _main_fuse(plan):
+    """The largest fuse at the bank's take-off: what it lets through for hours, switch and shunt must carry."""
+    found = [plan.choice(one)[2] for one in plan.circuits
+             if one.from_ == BANK and one.purpose == "bank" and plan.choice(one)[2] is not None]  # fmt: skip
+    return max(found, default=_bus_current(plan))
 
 
 def _bus_current(plan):
@@ -1973,6 +1981,9 @@ def _row_checks(plan, circuit, row, run, found, size, cases):
         held += _broken(name, run.device, row.fault_most, plan.highest_voltage(circuit))
     if cases and row.fuse is not None:
         held.append(_cleared(name, cases, size, run))
+    breaks = family(run.device).interrupt_rating(plan.highest_voltage(circuit)) if row.fault_most is not None \
+        and run.rule != AC_RULE else None  # fmt: skip
+    if cases and row.fuse is not None and (breaks is None or breaks >= row.fault_most):
         let = family(run.device).passes(row.fuse, row.fault_most)
         held.append(rules.at_most(
             f"{name}: does the conductor stand what its device lets through at the largest fault?", let,
@@ -2044,7 +2055,7 @@ def _module_row(plan):
                       topic="wiring"),
         *_broken(f"{name}, the other modules feeding back", device, plan.faults.most, bank.charge_voltage),
         _cleared(name, [(fault, seconds, "its own")], size, run),
-        _switched(plan.coach.wiring.module_switch, "each module", plan.module_current, bank.charge_voltage),
+        _switched(plan.coach.wiring.module_switch, "each module", plan.module_current, fuse, bank.charge_voltage),
     ]  # fmt: skip
     if plan.coach.capacity.nominal_voltage and path.magnitude:
         drop = (run.current * path).to("V")
@@ -2057,33 +2068,40 @@ def _module_row(plan):
         tuple(held), () if plan.coach.capacity.module_fuse else ("fuse",))  # fmt: skip
 
 
-def _switched(name, of, current, voltage):
-    """A disconnect that may be opened under the current that it can carry. Guards against fire and shock."""
+def _switched(name, of, current, fuse, voltage):
+    """A disconnect that breaks its current either way and carries for hours what its fuse lets through for
+    hours. Guards against fire and shock.
+    """
     source = Source("NEC (NFPA 70) 2023 404.14, 551.31; device data invented", "from memory")
-    asked = f"Is there a disconnect for {of} that breaks its current either way?"
+    asked = f"Is there a disconnect for {of} that breaks its current either way and is as large as its fuse?"
     if name is None:
         return rules.holds(asked, "none is chosen", "one for each", true=False,
                            why="What cannot be switched off cannot be worked on.",
                            mend="Choose one in [wiring].", source=source, guards="shock", topic="wiring")
     one = _named(name, switches(), "switch", "battery switch 300 A")
     breaks = one.make_break or Quantity(0.0, "A")
-    good = breaks >= current and one.continuous >= current and one.voltage >= voltage and not one.polarised
+    good = breaks >= current and one.continuous >= fuse and one.voltage >= voltage and not one.polarised
     found = f"{one.name}: breaks {show(breaks)} at up to {show(one.voltage)}" + (", one way only"
                                                                                  if one.polarised else "")
-    return rules.holds(asked, found, f"{show(current)} at {show(voltage)}, both ways", true=bool(good),
-                       why="A bank is charged and discharged; an arc under DC does not go out by itself.",
-                       mend="A switch rated to make and break this current at this voltage, without polarity.",
+    found += f", carries {show(one.continuous)}"
+    limit = f"breaks {show(current)} at {show(voltage)}, both ways, carries {show(fuse)}"
+    return rules.holds(asked, found, limit, true=bool(good),
+                       why="A bank is charged and discharged; an arc under DC does not go out by itself. And "
+                           "what the fuse lets through for hours, the switch must carry for hours.",
+                       mend="A switch as large as its fuse, rated to make and break at this voltage, without "
+                            "polarity.",
                        source=source,
                        guards="fire", topic="wiring")  # fmt: skip
 
 
 def _bus_checks(plan):
     wiring, bus, voltage = plan.wiring, _bus_current(plan), plan.bank.charge_voltage
-    found = [_switched(wiring.main_switch, "the whole bank", bus, voltage)]
+    behind = _main_fuse(plan)
+    found = [_switched(wiring.main_switch, "the whole bank", bus, behind, voltage)]
     practice = Source(PRACTICE, PRACTICE)
     shunt = wiring.shunt or Quantity(0.0, "A")
     found.append(rules.at_least(
-        "Does the shunt carry the current of the bus for long?", shunt * SHUNT_SHARE, bus,
+        "Does the shunt carry for long what the main fuse lets through?", shunt * SHUNT_SHARE, behind,
         why="A shunt is marked for 50 mV; for long it carries two thirds of that.",
         mend="The next larger shunt.",
         source=practice, topic="wiring"))  # fmt: skip
