@@ -159,7 +159,7 @@ QUESTIONS = [
             slip("That is one leg only.", other_leg_current=Q(0, "A")),
         ],
         outcome=5,
-        see=IDEA,
+        see=EXAMPLE,
     ),
     Choice(
         "The coach is plugged in at a site. Where are neutral and ground joined?",
