@@ -1,10 +1,15 @@
-"""No test sees the reader's own folder."""
+"""No test sees the reader's own folder, and no property test fails because the machine is busy."""
 import os
 import tempfile
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 from coachwork.commands.refresh import surroundings
+
+settings.register_profile("workbook", deadline=None, suppress_health_check=[HealthCheck.too_slow],
+                          derandomize="CI" in os.environ)  # fmt: skip
+settings.load_profile("workbook")
 
 EMPTY = tempfile.TemporaryDirectory(prefix="coachwork-tests-")
 os.environ.update(surroundings(EMPTY.name))

@@ -234,10 +234,13 @@ def test_right_in_every_state_only_one_way():
     (dict(bond="while it inverts", panel_bond="bonded"), "shore", ("site", "panel")),
     (dict(bond="while it inverts", generator_bond="floating"), "generator", ()),
     (dict(bond="while it inverts", generator_bond="bonded"), "generator", ("generator",)),
+    (dict(bond="never", neutral="through"), "inverter, cord in", ("site",)),  # one bond, but the site is dead
+    (dict(bond="never", panel_bond="bonded"), "inverter, cord out", ("panel",)),
+    (dict(bond="always", generator_bond="floating"), "generator", ("inverter",)),
 ])  # fmt: skip
 def test_bonds(built, state, bonds):
     row = next(one for one in inverter.transfer_states(**built) if one.name == state)
-    assert row.bonds == bonds and row.right == (len(bonds) == 1)
+    assert row.bonds == bonds and row.right == (bonds == (row.wanted,))
 
 
 def test_only_one_source_feeds_and_no_charger_runs_in_a_circle():

@@ -714,11 +714,11 @@ def transfer_states(
         if panel_bond == "bonded":
             bonds.append("panel")
         loop = inverts and charger_feed == "behind"
+        wanted = {"shore": "site", "generator": "generator"}.get(name, "inverter" if inverts else "anywhere")
         found.append(State(
             name, meaning, name if fed else "inverter" if inverts else "nothing", name if fed else "nothing",
-            "runs" if fed else "runs off its own bank" if loop else "off", tuple(bonds),
-            {"shore": "site", "generator": "generator"}.get(name, "inverter" if inverts else "anywhere"),
-            len(bonds) == 1 or name == "nothing", loop,
+            "runs" if fed else "runs off its own bank" if loop else "off", tuple(bonds), wanted,
+            bonds == [wanted] or name == "nothing", loop,  # one bond, and at the source that feeds
         ))  # fmt: skip
     return found
 

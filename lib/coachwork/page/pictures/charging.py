@@ -51,7 +51,7 @@ class ChargeOverTime(Picture):
                 line.set_visible(False)
             return (
                 f"Nothing is left for the bank: the loads take {load:g} A of {current:g} A.",
-                "Three empty diagrams: the loads take all that the charger gives.",
+                f"Three empty diagrams: the loads take all {current:g} A that the charger gives.",
             )
         curve = charging.charge_curve(
             chemistry,
