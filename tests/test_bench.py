@@ -90,11 +90,36 @@ def test_kept_background_is_kept_otherwise():
     sheet = Sheet(Level())
     sheet.update(height=3)
     sheet.pixels()
-    kept = sheet.background
+    [kept] = sheet.kept.values()
     sheet.update(height=8)
-    sheet.picture.limits(sheet.picture.ax, y=(0, 10))
-    sheet.pixels()
-    assert sheet.background is kept
+    for top in (10, 12, 10, 12, 10):
+        sheet.picture.limits(sheet.picture.ax, y=(0, top))
+        sheet.pixels()
+    assert len(sheet.kept) == 2 and kept in sheet.kept.values()
+    assert grey_levels_apart(sheet) <= 1
+
+
+def test_a_background_of_old_words_is_never_used_again():
+    sheet = Sheet(Level())
+    sheet.update(height=3)
+    for top, words in ((8, "before"), (9, "before"), (9, "after"), (8, "after")):
+        sheet.picture.limits(sheet.picture.ax, y=(0, top))
+        if sheet.picture.ax.get_ylabel() != words:
+            sheet.picture.ax.set_ylabel(words)
+        sheet.pixels()
+        again = Sheet(Level())
+        again.update(height=3)
+        again.picture.ax.set(ylim=(0, top), ylabel=words)
+        assert abs(sheet.pixels().astype(int) - again.pixels()).max() <= 1
+
+
+def test_kept_backgrounds_are_few():
+    sheet = Sheet(Level())
+    for top in range(10, 40):
+        sheet.update(height=3)
+        sheet.picture.limits(sheet.picture.ax, y=(0, top))
+        sheet.pixels()
+    assert len(sheet.kept) <= 13
 
 
 def test_png_is_what_was_drawn():

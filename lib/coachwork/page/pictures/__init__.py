@@ -29,6 +29,7 @@ import numpy
 
 STYLE = Path(__file__).parents[1] / "coachwork.mplstyle"
 PIXELS = 96  # CSS pixels to the inch
+MOST_KEPT = 12  # backgrounds of one picture, 1 to 5 MB each
 
 # Okabe and Ito, Color Universal Design (2008): apart for every kind of colour vision, and in grey by
 # the line style or hatch that stands beside each.
@@ -58,11 +59,14 @@ class Picture:
 
     @staticmethod
     def limits(axes, x=None, y=None):
-        """Set limits only where they change: the kept background is drawn anew each time they are set."""
-        if x is not None and tuple(axes.get_xlim()) != tuple(x):
+        """Set limits so that the background of limits seen before is used again."""
+        figure = axes.get_figure()
+        stale = figure.stale
+        if x is not None:
             axes.set_xlim(x)
-        if y is not None and tuple(axes.get_ylim()) != tuple(y):
+        if y is not None:
             axes.set_ylim(y)
+        figure.stale = stale  # nothing else has changed, and the sheet knows a background by its limits
 
 
 @functools.cache
@@ -85,15 +89,16 @@ class Sheet:
     Axes, ticks, grid and all fixed text are a kept background. A move redraws the moving artists, and what
     lies over them: lines such as the axes' edge are drawn again, text and legends pasted as they were drawn
     once (text is what costs). The pixels are those of a full redraw; pasted text differs by at most one
-    grey level. Anything else that changes (limits, ticks, a label) makes matplotlib call the figure stale,
-    and then the background is drawn anew.
+    grey level. A background belongs to its limits; anything else that changes (ticks, a label, the size)
+    makes matplotlib call the figure stale, and then backgrounds are drawn anew.
     """
 
     def __init__(self, picture, ratio=1.0):
         from matplotlib.backends.backend_agg import FigureCanvasAgg
         from matplotlib.figure import Figure
 
-        self.picture, self.ratio, self.background = picture, ratio, None
+        self.picture, self.ratio = picture, ratio
+        self.kept = {}  # limits of all axes: their background, and the functions that put the rest over it
         with styled():
             self.figure = Figure(picture.size, dpi=PIXELS * ratio + 1e-6)  # a whole pixel must not be lost
             self.canvas = FigureCanvasAgg(self.figure)
@@ -108,11 +113,15 @@ class Sheet:
 
     def pixels(self):
         """The picture as it stands: an array (height, width, 4) that the next drawing overwrites."""
-        if self.background is None or self.figure.stale:
-            self._draw_background()
+        if self.figure.stale or len(self.kept) > MOST_KEPT:
+            self.kept.clear()
+        limits = tuple(axes.viewLim.bounds for axes in self.figure.axes)
+        if limits not in self.kept:
+            self.kept[limits] = self._draw_background()
+        background, layers = self.kept[limits]
         renderer = self.canvas.get_renderer()
-        self.canvas.restore_region(self.background)
-        for layer in self.layers:
+        self.canvas.restore_region(background)
+        for layer in layers:
             layer(renderer)
         return numpy.asarray(self.canvas.buffer_rgba())
 
@@ -120,7 +129,7 @@ class Sheet:
         """The same picture with nothing kept: every artist in matplotlib's own order."""
         for artist in self.figure.findobj():
             artist.set_animated(False)
-        self.background = None
+        self.kept.clear()
         with styled():
             self.canvas.draw()
         return numpy.array(self.canvas.buffer_rgba())
@@ -131,14 +140,15 @@ class Sheet:
 
     def _draw_background(self):
         with styled():
-            if self.background is None:
+            if not self.kept:
                 self._lay_out()
-            self._draw_kept()
+            layers = self._draw_kept()
             if self.layout and not self._fits():
+                self.kept.clear()  # the axes' places change for all
                 self._lay_out()
-                self._draw_kept()
-        self.background = self.canvas.copy_from_bbox(self.figure.bbox)
+                layers = self._draw_kept()
         self.figure.stale = False
+        return self.canvas.copy_from_bbox(self.figure.bbox), layers
 
     def _lay_out(self):
         """Find room for the labels. As dear as a drawing, so a new limit alone does not bring it about."""
@@ -163,15 +173,16 @@ class Sheet:
         return True
 
     def _draw_kept(self):
-        """Draw all that is not live; `layers` are then the functions that put the live artists over it."""
+        """Draw all that is not live; returns the functions that put the live artists over it, in order."""
         renderer = self.canvas.get_renderer()
         live = [artist for axes in [*self.figure.axes, None] for artist in self._over(axes, renderer)]
         for artist in self.figure.findobj():
             artist.set_animated(False)
         for artist in live:
             artist.set_animated(True)
-        self.layers = [self._layer(artist, renderer) for artist in live]
+        layers = [self._layer(artist, renderer) for artist in live]
         self.canvas.draw()
+        return layers
 
     def _over(self, axes, renderer):
         """The moving artists of some axes (or of the figure itself) and what is drawn over them, in order."""
