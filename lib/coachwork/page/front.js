@@ -186,17 +186,17 @@ function render({ model, el }) {
     }
   };
 
-  // ---- the picture: loaded before it takes its place, and painted at once, so that the paper is never blank
+  // ---- the picture: decoded before it takes its place, so that the paper is never blank
   let image = null, asked = 0, onShow = 0;
   const drawPicture = async (bytes, alt) => {
     if (!bytes?.byteLength) return;
     const mine = ++asked;
     const url = URL.createObjectURL(new Blob([bytes], { type: "image/png" }));
     const next = make("img", "cw-picture", { src: url });
-    await new Promise((done) => { next.onload = next.onerror = done; });
+    await next.decode();
     if (mine < onShow) return URL.revokeObjectURL(url); // a later picture was ready first
     onShow = mine;
-    if (!image) paper.append((image = Object.assign(next, { decoding: "sync" })));
+    if (!image) paper.append((image = next));
     const old = image.src;
     Object.assign(image, { alt, src: url });
     if (old !== url) URL.revokeObjectURL(old);
