@@ -176,15 +176,14 @@ class Lesson:
 
     def move_slider(self, timeout=10):
         """Move the first slider that has a picture by a key. True when the picture then changes, False when
-        it stays, None when the lesson has no such slider."""
-        found = self.page.evaluate_handle("""() => {
-            for (const slider of document.querySelectorAll('.jp-OutputArea-output input[type=range]')) {
-                const picture = slider.closest('.jp-OutputArea-output').querySelector('img');
-                if (picture) return [slider, picture];
-            }}""")
-        if found.json_value() is None:
+        it stays, None when the lesson has no such slider. A bench out of sight may draw its picture only when
+        it is scrolled to."""
+        bench = self.page.locator(".jp-Notebook .jp-OutputArea-output:has(input[type=range]):has(img, .cw-pictured)").first
+        if not bench.count():
             return None
-        slider, picture = (found.get_property(n).as_element() for n in "01")
+        slider, picture = bench.locator("input[type=range]").first, bench.locator("img").first
+        slider.scroll_into_view_if_needed()
+        picture.wait_for(timeout=1000 * timeout)
         before = picture.get_attribute("src")
         slider.focus()
         at_end = slider.evaluate("s => Number(s.value) >= Number(s.max)")

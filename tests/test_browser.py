@@ -37,6 +37,10 @@ def opened(tmp_path_factory):
     if LESSONS and (LESSONS[0].parent / "pictures").is_dir():
         (folder / "pictures").symlink_to(LESSONS[0].parent / "pictures")
     write(folder / "90-sound.ipynb", "# Sound", "6 * 7", BENCH.replace("DRAW", "model.get('v')"))
+    late = BENCH.replace("DRAW", "model.get('v')").replace('<img alt="a bar">', '<p class="cw-pictured"></p>')
+    late = late.replace("draw(); }}", """setTimeout(() => {
+            el.querySelector('p').innerHTML = '<img alt="a bar">'; draw(); }, 1500); }}""")
+    write(folder / "92-late.ipynb", "# A picture that comes late", late)
     write(folder / "91-faulty.ipynb", "# Faulty\n\n![a picture](not-there.png)",
           BENCH.replace("DRAW", "0").replace('alt="a bar"', ""), "1 / 0")
     with browser.Browser(folder) as one:
@@ -66,6 +70,12 @@ def test_a_sound_notebook_is_found_sound(opened):
         lesson.run_all()
         assert lesson.move_slider() is True
         check(lesson)
+
+
+def test_a_picture_that_comes_late_is_waited_for(opened):
+    with opened.lesson("92-late") as lesson:
+        lesson.run_all()
+        assert lesson.move_slider() is True
 
 
 def test_each_fault_is_seen(opened):

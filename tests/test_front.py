@@ -100,6 +100,9 @@ def test_after_a_fast_drag_only_the_last_sentence_is_said(lesson, panels):
 
 def test_the_unit_switch_reaches_every_bench(lesson, panels):
     bench, switch = panels[0], panels[1]
+    bench.locator("input[type=number]").fill("9")
+    lesson.page.keyboard.press("Enter")
+    settled(bench)
     switch.get_by_label("SI").check()
     settled(bench)
     assert bench.locator(".cw-unit").inner_text() == "m"
