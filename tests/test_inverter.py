@@ -38,6 +38,13 @@ def test_derating_is_a_straight_line_with_two_ends(celsius, left):
     assert floats(found, "W") == pytest.approx(2000 * left, abs=1e-6)
 
 
+@given(powers, some.floats(20, 80), some.floats(0.1, 1.5))
+def test_heat_takes_the_same_share_of_watts_and_volt_amperes(watts, celsius, more):
+    left = inverter.derated_power(Q(watts, "W"), Q(1, "percent/K"), Q(celsius, "degC"), Q(25, "degC"))
+    found = inverter.derated_apparent_power(Q(more * watts, "VA"), left, Q(watts, "W"))
+    assert floats(found, "VA") == pytest.approx(more * watts * (1 - max(0, celsius - 25) / 100))
+
+
 @given(some.lists(shares, min_size=6, max_size=6))
 def test_weighted_efficiency_lies_within_the_efficiencies(values):
     for weighted in (inverter.weighted_efficiency_eu, inverter.weighted_efficiency_cec):
@@ -317,6 +324,15 @@ def test_demo_coaches_are_sound_and_decided(path):
 def test_an_unsound_choice_misses(trailer, change, asked):
     misses = [check.asked for check in inverter.checks(trailer.changed("inverter", **change)) if check.verdict == "misses"]
     assert any(asked in one for one in misses), misses
+
+
+def test_volt_amperes_are_derated_in_the_heat_as_watts_are(trailer):
+    """1626 VA are planned; 1800 VA at 77 °F are 1530 VA at 104 °F."""
+    def verdicts(**change):
+        return [one.verdict for one in inverter.checks(trailer.changed("inverter", **change)) if "volt-amperes" in one.asked]
+
+    assert verdicts(apparent_power="1800 VA", compartment="77 degF") == ["meets"]
+    assert verdicts(apparent_power="1800 VA") == ["misses"]
 
 
 def test_a_start_longer_than_the_surge_misses(trailer):

@@ -498,7 +498,8 @@ def continuous_current(inlet_current: Current, continuous_share: Fraction = 0.8)
     inlet_current : rating of the inlet and of its breaker
     continuous_share : 80 %
 
-    Source: NEC (NFPA 70) 2023 210.20(A): a breaker of 125 % of the continuous load.
+    Source: NEC (NFPA 70) 2023 210.20(A): a breaker of 125 % of the continuous load. The rule speaks of branch
+    circuits; for an inlet and a pedestal's breaker it is taken by analogy.
     """
     return inlet_current * continuous_share
 
@@ -1143,6 +1144,7 @@ def gassing_current(charge_: Charge, chemistry_name: str, way: str) -> Current:
 
 EQUIPMENT = bootstrap.ROOT / "data" / "equipment" / "chargers.toml"
 LINE_VOLTAGE = Quantity(120.0, "V")
+CONTINUOUS_RULE = "NEC (NFPA 70) 2023 210.20(A), a rule of branch circuits, by analogy for inlet and pedestal"
 WIRE_TEMPERATURE = Quantity(104.0, "degF")
 UNKNOWN_LENGTH = Quantity(10.0, "ft")
 ON_THE_ROAD = ("travel trailer", "fifth wheel")
@@ -1965,7 +1967,7 @@ def _inlet_check(charger, plan):
         continuous_current(row["rating"]),
         why="A breaker and a plug loaded above 80 % for hours trip or char.",
         mend="Set the charger lower, run less beside it, or a larger inlet.",
-        source=Source("NEC (NFPA 70) 2023 210.20(A)", "derived"),
+        source=Source(CONTINUOUS_RULE, "derived"),
         guards="fire",
         topic="charging",
     )

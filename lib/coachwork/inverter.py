@@ -107,6 +107,23 @@ def derated_power(
     return max(0 * rated_power, rated_power * (1 - derating_rate * max(0 * (ambient - reference), ambient - reference)))
 
 
+@formula
+def derated_apparent_power(
+    apparent_power: ApparentPower, derated_power: Power, rated_power: Annotated[Power, ABOVE_ZERO]
+) -> ApparentPower:
+    """Continuous volt-amperes that an inverter still gives in warm air: its watts and its volt-amperes go down alike.
+
+    Parameters
+    ----------
+    apparent_power : volt-amperes of its data sheet, at the reference temperature
+    derated_power : watts that are left in the warm air, from `derated_power`
+    rated_power : watts of its data sheet, above 0
+
+    Current is what heats it, and volt-amperes are current. Source: common practice, no source.
+    """
+    return apparent_power * derated_power / rated_power
+
+
 def weighted_efficiency_eu(efficiencies: list[Fraction]) -> Fraction:
     """European weighted efficiency of an inverter: a mean over part loads of a solar day.
 
@@ -654,6 +671,12 @@ STATES = {
     "inverter, cord in": "the cord is in, but the site is dead or not used: the inverter feeds its circuits",
     "nothing": "no source is on",
 }
+BOND_RULES = {  # where the bond must be: the rule that says so
+    "site": "NEC 551.54: none in the coach; the site's service has it",
+    "generator": "NEC 250.34(C), portable and vehicle-mounted generators: neutral bonded to the frame of one that is a "
+                 "separately derived system",
+    "inverter": "NEC 250.30(A)(1): system bonding jumper of a separately derived system",
+}
 
 
 @dataclasses.dataclass(frozen=True)
@@ -690,8 +713,7 @@ def transfer_states(
     charger_feed : what feeds the AC charger: "ahead" of the inverter, or "behind" it
 
     Exactly one bond, at the source: with none, a fault to metal opens no breaker; with two, the ground wire and the
-    coach's metal carry a part of the load's current. Source: NEC 551.54 (no bond in the coach) and 250.30 (bond at a
-    separately derived source), from memory.
+    coach's metal carry a part of the load's current. Source: BOND_RULES, from memory.
     """
     for name, value, known in (("bond", bond, sections.INVERTER_BONDS), ("panel bond", panel_bond, sections.PANEL_BONDS),
                                ("generator bond", generator_bond, ["", *sections.GENERATOR_BONDS]),
@@ -954,8 +976,8 @@ class Study:
     """Everything this topic says of a coach.
 
     plan : the [inverter] section, proposals filled in. days : the AcDay of each season. worst, planned : volt-amperes of
-    all that may run together, and with diversity. watts : the watts of it, with diversity. continuous : rated power in the
-    compartment's heat. idle : table of the modes. starts : StartCase of every load, hardest first. dc : DcPoint at
+    all that may run together, and with diversity. watts : the watts of it, with diversity. continuous, continuous_apparent :
+    watts and volt-amperes that are left in the compartment's heat. idle : table of the modes. starts : StartCase of every load, hardest first. dc : DcPoint at
     nominal voltage, low charge and cut-off. ripple_share : ripple height over the mean. cable : resistance between bank
     and inverter. level : state of charge at which starts are looked at. steps : Step idle, running, starting; a step that
     the bank cannot carry is None, and `refusal` says why. states : truth table. shares : InletShare of shore, of smaller
@@ -968,6 +990,7 @@ class Study:
     planned: ApparentPower
     watts: Power
     continuous: Power
+    continuous_apparent: ApparentPower
     idle: tuple
     starts: tuple
     dc: tuple
@@ -1053,7 +1076,8 @@ def study(coach) -> Study | None:
     points = tuple(DcPoint(what, value, (full / value).to("A"), rms_with_ripple((full / value).to("A"), share))
                    for what, value in volts)  # fmt: skip
     states = tuple(transfer_states(plan.bond, plan.panel_bond, plan.generator_bond or "", plan.neutral, plan.charger_feed))
-    return Study(plan, days, worst, planned_for, watts, continuous, tuple(_idle(plan)), cases, points, share, resistance, level, at,
+    apparent = derated_apparent_power(plan.apparent_power, continuous, plan.rated_power)
+    return Study(plan, days, worst, planned_for, watts, continuous, apparent, tuple(_idle(plan)), cases, points, share, resistance, level, at,
                  refusal, states, tuple(_shares(fitted, plan)), tuple(proposals))  # fmt: skip
 
 
@@ -1146,7 +1170,7 @@ def checks(coach) -> list:
             mend="Move a load in time or to shore only, cool the compartment, or take a larger one.", source=sheet, topic="inverter",
         ),
         rules.at_most(
-            "And in volt-amperes?", found.planned, plan.apparent_power,
+            "And in volt-amperes?", found.planned, found.continuous_apparent,
             why="Its output current is set by volt-amperes, not by watts.", mend="The same.", source=sheet, topic="inverter",
         ),
     ]  # fmt: skip
@@ -1226,20 +1250,19 @@ def _inlet_check(found):
         f"Does the pedestal's breaker hold{off}?", share.total, share.limit,
         why="A breaker that carries more than 80 % for hours trips, and often at night.",
         mend="Set the charger's share lower, or switch more off.",
-        source=Source("NEC (NFPA 70) 2023 210.20(A): 80 % for continuous loads", "from memory"), topic="inverter",
+        source=Source(charging.CONTINUOUS_RULE, "from memory"), topic="inverter",
     )  # fmt: skip
 
 
 def _bond_checks(found):
     plan = found.plan
-    memory = Source("NEC 551.54 and 250.30: bond at the source, none in the coach", "from memory")
     results = [
         rules.holds(
             f"{state.name}: are neutral and ground joined once, at the source?",
             " and ".join(state.bonds) or "nowhere", f"{state.wanted}, and nowhere else", true=state.right,
             why="With no bond a fault to metal opens no breaker; with two, the coach's metal carries current.",
             mend="Licensed work: a switched bond in the inverter, none in the panel, a bonded generator.",
-            source=memory, guards="shock", topic="inverter",
+            source=Source(BOND_RULES[state.wanted], "from memory"), guards="shock", topic="inverter",
         )
         for state in found.states if state.name != "nothing"
     ]  # fmt: skip
