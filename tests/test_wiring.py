@@ -103,6 +103,14 @@ def test_bundling_and_small_sizes():
     assert floats(wiring.ampacity("18", "NEC 552.10", "BC-5W2").usable, "A") == 6
 
 
+@pytest.mark.parametrize("rule, celsius", [("NEC 552.10", 90), ("NEC 310.16", 90), ("33 CFR 183.425", 105)])
+def test_cable_of_105_degrees_at_its_ampacity_is_as_hot_as_the_column_that_printed_it(rule, celsius):
+    """NEC 310.16 ends at 90 °C: what it prints there heats better insulation to 90 °C and no more."""
+    may = wiring.ampacity("8", rule, "BC-5W2", Q(40, "degC")).insulation
+    found = wiring.fit("8", Run(may, Q(5, "ft"), rule=rule, ambient=Q(40, "degC")), None)
+    assert floats(found.temperature, "degC") == pytest.approx(celsius)
+
+
 def test_sae_cable_has_less_copper_and_carries_less():
     awg, sae = (wiring.ampacity("2", "33 CFR 183.425", marking) for marking in ("RHW-2", "SGX"))
     assert wiring.metal_area("2", "SGX") < wiring.metal_area("2", "RHW-2")
@@ -403,6 +411,10 @@ def test_what_a_survey_finds_is_in_the_schedule_and_misses(trailer):
 
 
 BROKEN = {
+    "alarm behind the main switch": ("circuits", "LP gas detector", dict(from_="DC panel"),
+                                     "LP gas detector: is it fed ahead of the main switch"),
+    "brake behind the main switch": ("circuits", "Breakaway brake", dict(from_="positive bus"),
+                                     "Breakaway brake: is it fed ahead of the main switch"),
     "no fuse": ("circuits", "Furnace", dict(fuse=None), "is the conductor protected at its source"),
     "fuse above the conductor": ("circuits", "Furnace", dict(fuse="30 A"), "protect the conductor"),
     "too thin": ("circuits", "Inverter feed", dict(size="2 AWG"), "carry 125 %"),

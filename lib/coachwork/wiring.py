@@ -171,7 +171,8 @@ def working_temperature(
     Parameters
     ----------
     ambient : of the air round the conductor
-    rating : temperature that the insulation stands
+    rating : temperature for which the ampacity is printed: of the insulation, or of the table's last column
+        where the insulation stands more than that
     current : carried for long
     ampacity : of the conductor in this ambient, under the rule by which `rating` was taken
 
@@ -224,20 +225,6 @@ def continuous_current(current: Current) -> Current:
     Source: NEC (NFPA 70) 2023 210.19(A), 210.20(A), 215.2(A).
     """
     return CONTINUOUS * current
-
-
-@formula
-def array_current(short_circuit_current: Current) -> Current:
-    """Rating that a solar array asks of conductor and device: 125 % for strong sun, and 125 % for continuous
-    use.
-
-    Parameters
-    ----------
-    short_circuit_current : of the strings together, from the data sheet
-
-    Source: NEC (NFPA 70) 2023 690.8(A) and (B).
-    """
-    return CONTINUOUS * (CONTINUOUS * short_circuit_current)
 
 
 @formula
@@ -512,6 +499,13 @@ def _limits(name, rule, marking, ambient, conductors, terminals, per_pole):
                          "one of " + ", ".join(conductor.rule_sizes(parts.ampacity)), '"10"')  # fmt: skip
     return (floats(by_insulation, "A") * factor * per_pole, floats(by_terminal, "A") * per_pole,
             None if cap is None else floats(cap, "A"))  # fmt: skip
+
+
+@functools.cache
+def _column(rule, marking):
+    """°C of the column from which an ampacity is read: how warm a conductor gets that carries just that."""
+    stands = floats(conductor.insulation(marking).dry, "degC") + 1e-6
+    return max(one for one in conductor.rule_ratings(AMPACITY_RULES[rule].ampacity) if one <= stands)
 
 
 def _is_sae(marking):
@@ -1038,7 +1032,7 @@ def _fit(name, run, fuse):
     series = 0.0 if fuse is None else floats(family(run.device).resistance(fuse), "ohm")
     if "ampacity" not in missed:
         air = ambient - 273.15
-        celsius = air + (copper.dry - air) * (heating / insulation) ** 2
+        celsius = air + (_column(run.rule, run.marking) - air) * (heating / insulation) ** 2
         ohms = _path(copper, run, celsius, series)
         volts = floats(run.current, "A") * ohms
         if volts > run.drop * floats(run.voltage, "V") * SAME:
@@ -1366,6 +1360,7 @@ BANK, OWN_CELL = "bank", "own cell"
 OTHER_SOURCES = ("starter battery", "tow connector", "tow vehicle")
 CHARGES = ("charger", "array", "alternator", "converter", "tow charge line", "emergency-start solenoid")
 CRITICAL = ("breakaway brake", "LP gas detector", "carbon monoxide alarm", "smoke alarm", "inverter", "bank")
+ALWAYS_FED = {"LP gas detector": "gas", "carbon monoxide alarm": "gas", "smoke alarm": "fire", "breakaway brake": ""}
 IN_AIR = ("bank", "inverter", "alternator", "emergency-start solenoid", "chassis return")
 AMBIENT = Quantity(104.0, "degF")
 NEW_INSULATION, OLD_INSULATION, AC_INSULATION = "BC-5W2", "GPT", "THWN-2"
@@ -1992,6 +1987,14 @@ def _row_checks(plan, circuit, row, run, found, size, cases):
             mend="A larger conductor, or a current-limiting fuse.",
             source=Source("IEC 60364-4-43, 434.5.2; device data invented", "from memory"), guards="fire",
             topic="wiring"))  # fmt: skip
+    if circuit.purpose in ALWAYS_FED:
+        behind = [one.name for one in plan.upstream(plan.source_end(circuit)) if one.purpose == "bank"]
+        held.append(rules.holds(
+            f"{name}: is it fed ahead of the main switch?", f"behind {behind[0]}" if behind else "ahead of it",
+            "a feed from the bank that no switch opens", true=not behind,
+            why="Whoever opens the main switch, for a night or a winter, would silence it.",
+            mend="A fuse and a feed of its own from the bank.", source=Source(PRACTICE, PRACTICE),
+            guards=ALWAYS_FED[circuit.purpose], topic="wiring"))
     if circuit.fuse_distance is not None:
         held.append(rules.at_most(
             f"{name}: is its device near the source?", circuit.fuse_distance.to("inch"), NEAR_SOURCE,
