@@ -1,5 +1,6 @@
 """Sun: an array by hand, beside an independent chain of pvlib's own, and on every demo coach."""
 
+import math
 import time
 
 import numpy
@@ -8,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as some
 
-from coachwork import coach, sections, sun, weather
-from coachwork.quantities import InputError, Q, floats
+from coachwork import capacity, charging, coach, sections, sun, weather
+from coachwork.quantities import InputError, Q, floats, show
 
 MODULE, CONTROLLER = "Module 200 W, invented", "Controller MPPT 90 A, invented"
 ROOF = "close to the roof, glass both sides"
@@ -310,3 +311,22 @@ def test_an_undecided_coach_is_decided_once_and_read_back(demo, tmp_path):
     assert sun.propose(decided) == {} and coach.read(decided.path) == decided
     assert lesson(decided).path.read_bytes() == content
     assert all(by_words(sun.checks(decided), f"circuit {name} with").verdict == "meets" for name in sun.circuits(decided))
+
+
+def test_steps_of_a_month_leave_what_the_year_by_hours_leaves():
+    """Sun, heat and the four losses multiplied give the month's energy: the lesson's sum by hand."""
+    found = sun.study(coach.read(coach.main_demo()))
+    for month in (6, 12):
+        rows = {row["what"]: float(row["value"].split()[0].replace(",", "").replace("%", "")) for row in sun.losses_of_month(found, month)}
+        steps = list(rows.values())
+        left = math.prod(1 - share / 100 for share in steps[2:6])
+        celsius = (steps[1] - 32) / 1.8
+        assert 1200 * steps[0] * (1 - 0.0035 * (celsius - 25)) * left == pytest.approx(steps[6], rel=0.01)
+        assert steps[6] == pytest.approx(floats(found.months[month - 1].charge, "Wh"), rel=0.001)
+
+
+def test_a_controller_may_give_what_the_hardest_worked_string_allows():
+    """Strings do not share quite alike: the limit is below three times that of a module, as in lesson 04."""
+    mine = coach.read(coach.main_demo())
+    (check,) = (one for one in sun.checks(mine) if "May the bank be charged" in one.asked)
+    assert check.limit == show(charging.bank_charge_limit(capacity.arrangement(mine))) != "360 A"

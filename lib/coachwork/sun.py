@@ -13,7 +13,7 @@ from typing import Annotated
 
 import numpy
 
-from coachwork import bootstrap, sections, weather
+from coachwork import bootstrap, charging, sections, weather
 from coachwork import capacity as capacity_topic
 from coachwork import checks as rules
 from coachwork import energy as energy_topic
@@ -1025,6 +1025,70 @@ def _bank_current(array, voltage):
     return min(array.controller.output_current, controller_current(array.rated_power, array.controller.efficiency, voltage))
 
 
+def losses_of_month(found, month: int) -> list[dict]:
+    """A mean day of a month step by step: rows with `what` and `value`.
+
+    Parameters
+    ----------
+    found : the Study of a coach
+    month : 1 to 12
+
+    Each loss is a share of what the ones before it left. Source: `output`.
+    """
+    hours, array = weather.hours_of([month]), found.array
+    plane = weather.on_plane(found.year, array.tilt, array.azimuth)
+    sun, clear = plane.total[hours], reflected(plane, float(floats(array.tilt, "deg")))[hours]
+    lit = clear * found.output.shade[hours]
+    cells = float((found.output.cell[hours] * lit).sum() / lit.sum())
+    bank, cut = found.output.bank[hours].sum(), found.output.cut[hours].sum()
+    shares = {"thrown back by the glass": 1 - clear.sum() / sun.sum(), "shadow of what stands on the roof": 1 - lit.sum() / clear.sum(),
+              "dust, trees, mismatch, wiring, joints, light, plate": array.losses,
+              "controller": 1 - (bank + cut) / found.output.array[hours].sum()}  # fmt: skip
+    days = weather.MONTH_DAYS[month - 1]
+    return [
+        {"what": "peak sun hours", "value": show(Quantity(float(sun.sum()) / days / 1000, "h"))},
+        {"what": "cells while the sun shines", "value": show(Quantity(cells, "degC"))},
+        *({"what": what, "value": show(Quantity(100 * float(share), "percent"))} for what, share in shares.items()),
+        {"what": "into the bank in a day", "value": show(Quantity(float(bank) / days, "Wh"))},
+    ]
+
+
+def volts_and_amps(found) -> list[dict]:
+    """What goes to the controller's sheet and to the wire schedule: rows with `what` and `value`.
+
+    Parameters
+    ----------
+    found : the Study of a coach
+
+    Source: the functions above.
+    """
+    values = {
+        "string on the coldest morning, by coefficient": found.cold_voltage,
+        "the same by the code's table": found.table_voltage,
+        "string at work, hottest hour": found.hot_voltage,
+        "controller stands": found.array.controller.highest_voltage,
+        "current from the array, highest for long": found.array_current,
+        "ampacity and fuse of its conductors, at least": found.ampacity,
+        "current into the bank": found.bank_current,
+    }
+    return [{"what": what, "value": "no row so cold" if value is None else show(value)} for what, value in values.items()]
+
+
+def shade_by_side(found, obstacle) -> list[dict]:
+    """What one obstacle costs in the south, the east and the north of an array: rows.
+
+    Parameters
+    ----------
+    found : the Study of a coach
+    obstacle : as in a coach file; its direction does not count
+
+    Source: `shade_cost`.
+    """
+    sides = {"south": 180.0, "east": 90.0, "north": 0.0}
+    return [{"it stands in the": side} | shade_cost(found.array, found.year, obstacle.model_copy(update={"direction": Quantity(bearing, "deg")}))
+            for side, bearing in sides.items()]  # fmt: skip
+
+
 def circuits(coach) -> dict:
     """The array's two circuits for the wire schedule: name to values, as `coach.decide("circuits", name, ...)` takes them.
 
@@ -1091,7 +1155,7 @@ def checks(coach) -> list:
             mend="A larger controller, or fewer modules.", source=practice, topic="sun",
         ),
         rules.at_most(
-            "May the bank be charged with what the controller gives?", found.bank_current, bank.module.charge_current * bank.parallel,
+            "May the bank be charged with what the controller gives?", found.bank_current, charging.bank_charge_limit(bank),
             why="More than its limit ages cells, or opens the protection in full sun.",
             mend="A lower current set in the controller, or more modules in the bank.", source=arithmetic, topic="sun",
         ),
