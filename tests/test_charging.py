@@ -537,3 +537,16 @@ def test_invented_equipment_is_complete_and_every_chemistry_and_voltage_has_a_ch
             assert {one.kind for one in found.plan.chargers} >= {"AC"}
             assert found.curve.time > Q(0, "h")
     assert set(KINDS) >= {"fuel", "fuel rate", "heat content"}
+
+
+def test_hours_side_by_side_by_hand():
+    """AGM from 50 to 80 % at C/5: below its knee, 210 x 0.3 / (42 x 0.9) h."""
+    row = next(one for one in charging.side_by_side(Q(210, "Ah"), Q(42, "A"), [(0.5, 0.8)]) if one["chemistry"] == "AGM")
+    assert floats(row["50% to 80%"], "h") == pytest.approx(210 * 0.3 / 37.8)
+    assert floats(row["time constant"], "h") == 1 and floats(row["kept"], "percent") == pytest.approx(90)
+
+
+def test_outputs_here_are_the_shares_of_the_rating():
+    rows = charging.outputs_here(Q(1800, "W"), Q(5200, "ft"), Q(100, "degF"))
+    for row, plain in zip(rows, charging.deratings(Q(5200, "ft"), Q(100, "degF")), strict=True):
+        assert floats(row["output"], "W") == pytest.approx(1800 * plain["share"])

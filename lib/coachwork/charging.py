@@ -364,6 +364,28 @@ def charge_current_through(
     return (supply_voltage - open_circuit_voltage) / resistance
 
 
+def side_by_side(capacity_: Charge, current: Current, spans) -> list[dict]:
+    """Hours of each chemistry from one charge to another: rows with `chemistry`, `time constant`, `kept` and the spans.
+
+    Parameters
+    ----------
+    capacity_ : amp-hours of the bank
+    current : most that goes into the bank
+    spans : pairs of states of charge, start and end
+
+    Source: `charge_time` with the values of `acceptance`.
+    """
+    rows = []
+    for name in capacity.chemistries():
+        facts = acceptance(name)
+        rows.append({"chemistry": name, "time constant": facts.acceptance_time, "kept": Quantity(100 * facts.charge_efficiency, "percent")})
+        for start, end in spans:
+            rows[-1][f"{start:.0%} to {end:.0%}"] = charge_time(
+                capacity_, current, start, end, facts.acceptance_time, facts.charge_efficiency
+            )
+    return rows
+
+
 @dataclasses.dataclass(frozen=True, eq=False)
 class ChargeCurve:
     """A charge over time, as float arrays of one shape: hours, amps into the bank, volts, level (0 to 1).
@@ -938,6 +960,21 @@ def generator_output(rated_power: Power, derating: Fraction) -> Power:
     Source: definition.
     """
     return rated_power * derating
+
+
+def outputs_here(rated_power: Power, altitude: Altitude, ambient: Temperature) -> list[dict]:
+    """What each rule leaves of a generator: the rows of `deratings` with `share` in percent and `output`.
+
+    Parameters
+    ----------
+    rated_power : by its plate, for hours
+    altitude : highest place of use
+    ambient : hottest air there
+
+    Source: `deratings`, `generator_output`.
+    """
+    return [row | {"share": Quantity(100 * row["share"], "percent"), "output": generator_output(rated_power, row["share"])}
+            for row in deratings(altitude, ambient)]
 
 
 @formula
