@@ -241,7 +241,6 @@ def rms_current(current: Current, ripple_current: Current) -> Current:
     return sqrt((current**2 + ripple_current**2) / AMP**2) * AMP
 
 
-
 @formula
 def derated_rating(fuse_rating: Current, ambient_factor: Ratio) -> Current:
     """What a fuse carries for long in warm air.
@@ -1831,14 +1830,13 @@ def _solved(coach):
 
 def _row(plan, circuit):
     """The line of a circuit."""
-    assumed = ()
-    at = " and ".join(dict.fromkeys([plan.source_end(circuit),
-                                     circuit.from_])) if circuit.purpose in CHARGES else circuit.from_
+    at = circuit.from_
+    if circuit.purpose in CHARGES:
+        at = " and ".join(dict.fromkeys([plan.source_end(circuit), circuit.from_]))
     head = dict(name=circuit.name, start=circuit.from_, end=circuit.to, existing=circuit.existing or "new",
                 length=circuit.length, current=plan.current(circuit))  # fmt: skip
     empty = dict.fromkeys("size insulation ampacity temperature drop share share_total device fuse interrupt "
-                          "fault_most "
-                          "fault_least opens".split())  # fmt: skip
+                          "fault_most fault_least opens".split())  # fmt: skip
     if circuit.from_ == OWN_CELL:
         return Row(**head, **empty, heating=plan.current(circuit), rule="", at="", governed="its own cell",
                    checks=())
@@ -1870,12 +1868,10 @@ def _row(plan, circuit):
         fault_most=plan.most(circuit) if device else None, fault_least=cases[0][0] if cases else None,
         opens=slowest[1] if cases else None, governed=governed, checks=(), assumed=assumed,
     )  # fmt: skip
-    held = _bond_checks(plan, circuit, size, run, found.ampacity) if device is None else _row_checks(plan,
-                                                                                                     circuit,
-                                                                                                     row, run,
-                                                                                                     found,
-                                                                                                     size,
-                                                                                                     cases)
+    if device is None:
+        held = _bond_checks(plan, circuit, size, run, found.ampacity)
+    else:
+        held = _row_checks(plan, circuit, row, run, found, size, cases)
     return dataclasses.replace(row, checks=tuple(held))
 
 
