@@ -519,6 +519,15 @@ KINDS = {
         Kind("heat content", "kWh/L", "120238 Btu/gal", low=0),
         Kind("heat of combustion", "kJ/kg", "43900 kJ/kg", low=0),
         Kind("specific fuel consumption", "kg/kWh", "0.29 kg/kWh", low=0),
+        Kind("density", "kg/m**3", "1.2 kg/m3", low=0),
+        Kind("specific volume", "m**3/kg", "0.84 m3/kg", low=0),
+        Kind("enthalpy", "kJ/kg", "50 kJ/kg"),
+        Kind("pressure difference", "Pa", "5 Pa"),
+        Kind("heat flow", "W", "-50 W"),
+        Kind("conductivity", "W/(m*K)", "0.026 W/(m K)", low=0),
+        Kind("thermal resistance", "m**2*K/W", "0.17 m2 K/W", low=0),
+        Kind("heat conductance", "W/K", "0.5 W/K", low=0),
+        Kind("heat capacity", "kJ/K", "12 kJ/K", low=0),
     )
 }  # fmt: skip
 
@@ -575,6 +584,15 @@ FuelRate = Annotated[Quantity, KINDS["fuel rate"]]
 HeatContent = Annotated[Quantity, KINDS["heat content"]]
 HeatOfCombustion = Annotated[Quantity, KINDS["heat of combustion"]]
 SpecificFuel = Annotated[Quantity, KINDS["specific fuel consumption"]]
+Density = Annotated[Quantity, KINDS["density"]]
+SpecificVolume = Annotated[Quantity, KINDS["specific volume"]]
+Enthalpy = Annotated[Quantity, KINDS["enthalpy"]]
+PressureDifference = Annotated[Quantity, KINDS["pressure difference"]]
+HeatFlow = Annotated[Quantity, KINDS["heat flow"]]
+Conductivity = Annotated[Quantity, KINDS["conductivity"]]
+ThermalResistance = Annotated[Quantity, KINDS["thermal resistance"]]
+HeatConductance = Annotated[Quantity, KINDS["heat conductance"]]
+HeatCapacity = Annotated[Quantity, KINDS["heat capacity"]]
 
 
 ABOVE_ZERO = object()  # beside a kind in an annotation: zero is refused, because the formula divides by it

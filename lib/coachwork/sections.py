@@ -19,6 +19,7 @@ from coachwork.quantities import (
     SharePerKelvin, Temperature, Time, Voltage, VoltageTemperatureCoefficient, Volume, nearest, quoted,
     read_window,
 )  # fmt: skip
+from coachwork.quantities import AirFlow, HeatTransfer, Ratio
 
 # ------------------------------------------------------------------------------- what a value may be
 
@@ -119,6 +120,9 @@ STOPS = {"contact": "the battery's electronics can stop it", "voltage": "it stop
 HOUSE_ONLY = {"shared": "feeds the vehicle and the house", "house only": "a second one for the house alone"}
 FUELS = ("gasoline", "diesel", "propane")
 INLETS = ("15 A", "20 A", "30 A", "50 A")
+SHELL_SIDES = ("front", "rear", "left", "right")
+SHELL_GLASS = ("single clear", "double clear", "single dark", "acrylic, double")
+ELECTRIC_HEATING = {"none": "gas or nothing", "resistance": "a wire that glows", "heat pump": "the air conditioner run backwards"}
 
 
 class Reads:
@@ -587,6 +591,74 @@ class Inverter(Section):
                              "three points, each at another power above 0",
                              '{ power = "300 W", efficiency = "91 %" }')  # fmt: skip
         return self
+
+
+class ShellLayer(Section):
+    """One layer of a wall, roof or floor of the cooled space."""
+
+    material: Name = Field(description="material, a row of data/tables/shell_materials.csv")
+    thickness: Length = Field(description="thickness")
+    framing: Fraction = Field(0.0, description="share of its area that is wooden frame instead")
+
+
+class ShellWindow(Section):
+    """One window of the cooled space."""
+
+    name: Name = Field(description="name of the window")
+    side: _one_of("a side", SHELL_SIDES) = Field(description="side of the coach in which it is")
+    width: Length = Field(description="width of the glass")
+    height: Length = Field(description="height of the glass")
+    glass: _one_of("a glass", SHELL_GLASS) = Field(description="its glass")
+    cover: Fraction | None = Field(None, description="share of the sun that its cover lets through")
+    cover_heat_loss: HeatTransfer | None = Field(None, description="heat that the cover lets through; absent: no insulation")
+    covered: tuple[Window, ...] = Field((), description="spans of the day when the cover is on")
+    awning: Length | None = Field(None, description="how far an awning stands out above it")
+    awning_above: Length | None = Field(None, description="how far above the glass the awning starts")
+
+
+class AirConditioner(Section):
+    """[cooling_load.unit]: data sheet of an air conditioner, at 95 °F outdoors and 80/67 °F indoors."""
+
+    name: Name = Field(description="make and model, or an invented name")
+    capacity: Power = Field(description="heat that it removes, sensible and latent")
+    power: Power = Field(description="what it draws then")
+    sensible_share: Fraction = Field(description="share of that heat that is sensible")
+    air_flow: AirFlow = Field(description="air over its indoor coil")
+    capacity_change: SharePerKelvin = Field(description="change of its capacity with the outdoor temperature")
+    power_change: SharePerKelvin = Field(description="change of its power with the outdoor temperature")
+    least_capacity: Power | None = Field(None, description="least that it removes at its lowest speed; absent: one speed")
+    least_power: Power | None = Field(None, description="what it draws then")
+    standby: Power = Field(Quantity(0.0, "W"), description="what it draws while it waits")
+    heating_efficiency: Ratio | None = Field(None, description="COP of its heat pump at 47 degF; absent: it does not heat")
+    mass: Mass | None = Field(None, description="mass")
+
+
+class CoolingPlan(Section):
+    """[cooling_load]: the cooled space, its habits and its air conditioner; decisions of lesson 09."""
+
+    heading: Angle | None = Field(None, description="where the front of the parked coach points, clockwise from north")
+    length: Length | None = Field(None, description="length of the cooled space")
+    width: Length | None = Field(None, description="its width")
+    height: Length | None = Field(None, description="its height")
+    outdoors: tuple[_one_of("a side", SHELL_SIDES), ...] | None = Field(None, description="sides that face outdoors; the others face a shaded part of the coach")
+    skin: Fraction | None = Field(None, description="share of the sun that its outside takes in")
+    wall: tuple[ShellLayer, ...] | None = Field(None, description="layers of its walls, from outside")
+    roof: tuple[ShellLayer, ...] | None = Field(None, description="layers of its roof, from outside")
+    floor: tuple[ShellLayer, ...] | None = Field(None, description="layers of its floor, from outside")
+    windows: tuple[ShellWindow, ...] | None = Field(None, description="its windows")
+    leakage: AirFlow | None = Field(None, description="outdoor air that leaks in")
+    vent: AirFlow | None = Field(None, description="outdoor air that a fan brings in at times")
+    vented: tuple[Window, ...] = Field((), description="spans of the day when that fan runs")
+    people: Count | None = Field(None, description="people in it")
+    occupied: tuple[Window, ...] | None = Field(None, description="spans of the day when they are there")
+    devices: Power | None = Field(None, description="mean heat of devices in it")
+    furnishing: Mass | None = Field(None, description="mass of bedding, cupboards and stores in it")
+    cool_to: Temperature | None = Field(None, description="air temperature above which it is cooled")
+    cooled: tuple[Window, ...] | None = Field(None, description="spans of the day when it is cooled")
+    heat_to: Temperature | None = Field(None, description="air temperature below which it is heated electrically")
+    heating: _one_of("a way to heat", ELECTRIC_HEATING) | None = Field(None, description="electric heating")
+    unit: AirConditioner | None = Field(None, description="data sheet of its air conditioner")
+    load: Name | None = Field(None, description="load of the list that stands for this air conditioner")
 
 
 class WiringPlan(Section):

@@ -1,0 +1,1422 @@
+"""Cooling load: what an air conditioner must remove from a coach hour by hour, and what it takes from the bank for it.
+
+The coach is a network of heat: air, the surfaces round it and the layers behind them, each with its mass. It is linear,
+so that its matrices are made once, an hour is one product, and a gain can be followed by itself. Films are constant, at
+the year's mean wind. Everything outside this module's border is a quantity; inside it is °C, W, m, s, kg.
+"""
+
+import dataclasses
+import datetime
+import functools
+import math
+import tomllib
+from typing import Annotated
+
+import numpy
+
+from coachwork import air, bootstrap, sections, weather
+from coachwork import capacity as capacity_topic
+from coachwork import checks as rules
+from coachwork import energy as energy_topic
+from coachwork.profile import Profile, covered_share
+from coachwork.quantities import (
+    ABOVE_ZERO, Conductivity, Energy, EnergyEfficiencyRatio, Fraction, HeatFlow, HeatTransfer, InputError,
+    Irradiance, Length, Power, Quantity, Ratio, Temperature, TemperatureDifference, ThermalResistance, Time, Area, Count,
+    floats, formula, show, ureg,
+)  # fmt: skip
+from coachwork.sources import Source, table
+
+HOUR = 3600.0
+PRACTICE = "common practice, no source"
+PI = math.pi
+EVAPORATION = 2.501e6  # J/kg
+RATING_OUT, RATING_IN, RATING_WET = 35.0, 26.67, 19.44  # °C: 95, 80 and 67 °F
+CYCLING_LOSS = 0.25  # 10 CFR 430 subpart B app. M, where a unit was not tested (from memory)
+RADIANT = 0.6  # share of a person's and a device's heat that is radiation (ASHRAE 140 for its gains)
+INSIDE = {"up": 5.0, "level": 2.5, "down": 0.7}  # convection, W/(m2 K), by the way heat goes: ISO 6946 (from memory)
+INDOORS = 296.15  # K, at which radiation inside is made linear
+EYE_HEIGHT, WIND_HEIGHT, WIND_POWER = 1.5, 10.0, 0.14  # m; open country (ASHRAE Fundamentals ch. 24, from memory)
+TON = Quantity(12_000.0, "btu_per_hour")
+PERIMETER_LOSS = Quantity(0.7, "btu_per_hour/ft/delta_degF")
+CERTIFIED_INDOORS = Quantity(70.0, "degF")
+A_PERSON = Quantity(600.0, "btu_per_hour")
+
+# ------------------------------------------------------------------------------- single formulas
+
+
+@formula
+def conducted_heat(heat_loss: HeatTransfer, surface: Area, temperature_difference: TemperatureDifference) -> HeatFlow:
+    """Heat that goes through a wall, a roof or a window because one side is warmer.
+
+    Parameters
+    ----------
+    heat_loss : its U-value, films counted
+    surface : its area
+    temperature_difference : between the air on both sides; with sun on it, sol-air temperature less indoor air
+
+    Steady: mass delays it. Source: ASHRAE Fundamentals ch. 18, q = U A ΔT.
+    """
+    return heat_loss * surface * temperature_difference
+
+
+@formula
+def heat_through_layer(
+    conductivity: Conductivity, surface: Area, temperature_difference: TemperatureDifference,
+    thickness: Annotated[Length, ABOVE_ZERO],
+) -> HeatFlow:  # fmt: skip
+    """Heat that goes through one layer whose faces have the given temperatures.
+
+    Parameters
+    ----------
+    conductivity : of the material
+    surface : its area
+    temperature_difference : between its faces
+    thickness : above 0
+
+    Source: Fourier's law.
+    """
+    return conductivity * surface * temperature_difference / thickness
+
+
+def series_heat_transfer(resistances: list[ThermalResistance]) -> HeatTransfer:
+    """U-value of layers and films one behind the other.
+
+    Parameters
+    ----------
+    resistances : of each, films too; their sum is above 0
+
+    Errors: InputError where nothing resists. Source: ISO 6946.
+    """
+    total = sum((one.to("m**2*K/W") for one in resistances), Quantity(0.0, "m**2*K/W"))
+    if not total.magnitude > 0:
+        raise InputError("resistances", f"{show(total)} in all", "at least one film or layer that resists",
+                         '["0.17 m2 K/W"]')  # fmt: skip
+    return (1 / total).to("W/(m**2*K)")
+
+
+@formula
+def sun_through_window(irradiance: Irradiance, surface: Area, solar_gain: Fraction, cover: Fraction = 1.0) -> HeatFlow:
+    """Heat of the sun that a window lets in.
+
+    Parameters
+    ----------
+    irradiance : sun on the plane of the glass
+    surface : of the glass
+    solar_gain : solar heat gain coefficient, the share of the sun that ends inside
+    cover : share of it that a cover, film or shade still lets through
+
+    Source: ASHRAE Fundamentals ch. 15.
+    """
+    return irradiance * surface * solar_gain * cover
+
+
+@formula
+def leakage_of_rule(length: Length, ambient: Temperature) -> HeatFlow:
+    """Heat lost to leaks by the rule for manufactured homes that were not tested; for heating at 70 °F inside.
+
+    Parameters
+    ----------
+    length : of the perimeter of the floor
+    ambient : outdoor temperature of the certificate
+
+    Source: 24 CFR 3280.509(a).
+    """
+    return PERIMETER_LOSS * length * (CERTIFIED_INDOORS - ambient)
+
+
+@formula
+def capacity_of_tons(count: Count) -> Power:
+    """Cooling capacity that a number of tons means: a rate, the melting of a short ton of ice in a day; no weight.
+
+    Parameters
+    ----------
+    count : how many tons
+
+    Source: NIST SP 811 (1 ton of refrigeration = 12,000 Btu/h).
+    """
+    return count * TON
+
+
+@formula
+def capacity_for_people(cooling_capacity: Power, count: Count) -> Power:
+    """A capacity from a table of areas, with 600 Btu/h for each person above two.
+
+    Parameters
+    ----------
+    cooling_capacity : by the table, for a house
+    count : people, two or more
+
+    Source: US ENERGY STAR guidance on room air conditioners.
+    """
+    return cooling_capacity + A_PERSON * (count - 2)
+
+
+@formula
+def capacity_at(
+    cooling_capacity: Power, capacity_change: Ratio, ambient: Temperature,
+    reference: Temperature = Quantity(308.15, "K"),
+) -> Power:  # fmt: skip
+    """Capacity of an air conditioner in air hotter than that of its rating.
+
+    Parameters
+    ----------
+    cooling_capacity : at the rating point
+    capacity_change : share lost for each kelvin, 0.009 for 0.9 %
+    ambient : outdoor air
+    reference : outdoor air of the rating, 95 °F
+
+    Source: linear, from the unit's own sheet; 95 °F: 10 CFR 430 subpart B app. F (from memory).
+    """
+    return cooling_capacity * (1 - capacity_change * ((ambient - reference) / Quantity(1.0, "K")))
+
+
+@formula
+def electric_energy(heat_removed: Energy, coefficient_of_performance: Annotated[Ratio, ABOVE_ZERO]) -> Energy:
+    """Electric energy that moves a heat.
+
+    Parameters
+    ----------
+    heat_removed : sensible and latent
+    coefficient_of_performance : heat moved for each unit of electric energy; zero is refused
+
+    Source: definition of COP.
+    """
+    return heat_removed / coefficient_of_performance
+
+
+@formula
+def heat_rejected(heat_removed: Energy, energy: Energy) -> Energy:
+    """Heat that the outdoor side gives off: what was removed, and the electricity that it took.
+
+    Parameters
+    ----------
+    heat_removed : from the coach
+    energy : electric
+
+    Source: first law.
+    """
+    return heat_removed + energy
+
+
+@formula
+def cycling_efficiency(duty: Fraction, cycling_loss: Fraction = CYCLING_LOSS) -> Fraction:
+    """Efficiency of a unit that switches on and off, over that of the same unit running on.
+
+    Parameters
+    ----------
+    duty : share of the time in which it would have to run
+    cycling_loss : 0.25 where the maker did not test it
+
+    Source: 10 CFR 430 subpart B app. M, part load factor = 1 - C_D (1 - load) (from memory).
+    """
+    return 1 - cycling_loss * (1 - duty)
+
+
+@formula
+def starts_each_hour(duty: Fraction, count: Count = 3.0) -> Count:
+    """Starts in an hour of a unit behind a thermostat: most at half load.
+
+    Parameters
+    ----------
+    duty : share of the time in which it runs
+    count : starts in an hour at half load, about 3
+
+    Source: NEMA DC 3, N = 4 N_max duty (1 - duty) (from memory).
+    """
+    return 4 * count * duty * (1 - duty)
+
+
+@formula
+def duct_gain(
+    diameter_inside: Annotated[Length, ABOVE_ZERO], thickness: Length, conductivity: Annotated[Conductivity, ABOVE_ZERO],
+    inside_film: Annotated[HeatTransfer, ABOVE_ZERO], outside_film: Annotated[HeatTransfer, ABOVE_ZERO],
+    length: Length, temperature_difference: TemperatureDifference,
+) -> HeatFlow:  # fmt: skip
+    """Heat that gets into the cold air of a round duct in a warm place.
+
+    Parameters
+    ----------
+    diameter_inside : of the duct
+    thickness, conductivity : of its insulation
+    inside_film, outside_film : heat taken by the air on both sides
+    length : of the duct
+    temperature_difference : between the air outside and in the duct
+
+    Source: ASHRAE Fundamentals ch. 4: cylinder of layers in series.
+    """
+    outside = diameter_inside + 2 * thickness
+    around = 1 / (PI * inside_film * diameter_inside) + 1 / (PI * outside_film * outside)
+    through = math.log(outside / diameter_inside) / (2 * PI * conductivity)
+    return length * temperature_difference / (around + through)
+
+
+PEOPLE = {"seated at theater, night": (70.0, 35.0), "seated, very light work": (70.0, 45.0),
+          "standing, light work": (75.0, 55.0), "light bench work": (80.0, 140.0)}  # fmt: skip
+
+
+def heat_of_people(activity: str, count: Count = 1.0) -> HeatFlow:
+    """Heat of people, sensible and latent together, in a room at 75 °F.
+
+    Parameters
+    ----------
+    activity : a row of `PEOPLE`
+    count : how many
+
+    Source: ASHRAE Fundamentals 2013 ch. 18 Table 1 (adjusted for a usual mix of men, women and children).
+    """
+    if activity not in PEOPLE:
+        raise InputError("activity", f'"{activity}" is given', "one of " + "; ".join(PEOPLE))
+    return Quantity(sum(PEOPLE[activity]) * count, "W")
+
+
+# ------------------------------------------------------------------------------- glass
+
+
+@dataclasses.dataclass(frozen=True)
+class Glass:
+    """A window's glass. panes : 1 or 2. transmittance, reflectance : of the sun, of one pane, straight on. gap : m.
+
+    emissivity : of its faces, for heat radiation.
+    """
+
+    panes: int
+    transmittance: float
+    reflectance: float
+    gap: float = 0.012
+    emissivity: float = 0.84
+
+
+@functools.lru_cache(maxsize=16)
+def _angles(glass):
+    """By incidence angle from 0 to 90° in whole degrees, and last the mean over a hemisphere: shares of the sun that pass,
+    that the outer and the inner pane take in, and that are thrown back; shape (4, 92)."""
+    from scipy.optimize import brentq
+
+    tau, rho = glass.transmittance, glass.reflectance
+
+    def inner(r):
+        return (rho / r - 1) / tau  # share that survives one way through the sheet
+
+    def gap(r):
+        a = inner(r)
+        return (1 - r) ** 2 * a / (1 - r * r * a * a) - tau
+
+    surface = brentq(gap, rho / (1 + tau), rho * 0.999)
+    index, survives = (1 + math.sqrt(surface)) / (1 - math.sqrt(surface)), inner(surface)
+    theta = numpy.radians(numpy.clip(numpy.arange(91), 1e-3, 89.999))
+    bent = numpy.arcsin(numpy.sin(theta) / index)
+    passes = survives ** (1 / numpy.cos(bent))
+    found = 0
+    for r in ((numpy.sin(theta - bent) / numpy.sin(theta + bent)) ** 2, (numpy.tan(theta - bent) / numpy.tan(theta + bent)) ** 2):
+        t = (1 - r) ** 2 * passes / (1 - (r * passes) ** 2)
+        back = r * (1 + passes * t)
+        taken = 1 - t - back
+        if glass.panes == 1:
+            one = numpy.array([t, taken / 2, taken / 2, back])
+        else:
+            many = 1 - back**2
+            one = numpy.array([t * t / many, taken * (1 + t * back / many), taken * t / many, back + t * t * back / many])
+        found = found + one / 2
+    weights = numpy.sin(2 * theta)
+    diffuse = (found * weights).sum(axis=1) / weights.sum()
+    return numpy.column_stack([found, diffuse])
+
+
+def _gap_conductance(glass, kelvin=283.15):
+    """W/(m2 K) across the air between two panes: conduction of still air, and radiation."""
+    return 0.0248 / glass.gap + 4 * weather.STEFAN_BOLTZMANN.magnitude * kelvin**3 / (2 / glass.emissivity - 1)
+
+
+def solar_gain_of_glass(glass: str, incidence: str = "0") -> Fraction:
+    """Solar heat gain coefficient of glass: the light that passes, and the share of the warmed panes' heat that goes in.
+
+    Parameters
+    ----------
+    glass : a row of `GLASSES`
+    incidence : of the sun from straight on, whole degrees as text, or "all round" for light of the sky
+
+    With ISO 6946 films. Source: Fresnel's laws; ASHRAE Fundamentals ch. 15.
+    """
+    if glass not in GLASSES:
+        raise InputError("glass", f'"{glass}" is given', "one of " + ", ".join(GLASSES), '"double clear"')
+    one, at = GLASSES[glass], 91 if incidence == "all round" else int(incidence)
+    passes, outer, inner, _ = _angles(one)[:, at]
+    between = 1 / _gap_conductance(one) if one.panes == 2 else 0.0
+    whole = 0.04 + between + 0.13
+    return float(passes + outer * 0.04 / whole + inner * (0.04 + between) / whole)
+
+
+# ------------------------------------------------------------------------------- the shell
+
+
+@dataclasses.dataclass(frozen=True)
+class Layer:
+    """A layer of a wall: m, W/(m K), kg/m3, J/(kg K)."""
+
+    thickness: float
+    conductivity: float
+    density: float
+    specific_heat: float
+
+
+@dataclasses.dataclass(frozen=True)
+class Face:
+    """An opaque part of the shell. area : m2. tilt, azimuth : degrees. layers : from outside to inside.
+
+    absorptivity : of its outside for sun. outside : "air" (sun, sky and wind), "shade" (outdoor air only) or "ground" (a
+    steady temperature).
+    """
+
+    name: str
+    area: float
+    tilt: float
+    azimuth: float
+    layers: tuple
+    absorptivity: float
+    outside: str = "air"
+
+
+@dataclasses.dataclass(frozen=True)
+class Opening:
+    """A window. area : m2. azimuth : degrees. height, width : m, for the shades. overhang : depth of an awning above it and
+    above : its height over the glass, fins : depth of what stands on both sides, m. cover : share of sun let through while
+    the cover is on; resists : what the cover adds, m2 K/W.
+    """
+
+    name: str
+    area: float
+    azimuth: float
+    glass: Glass
+    tilt: float = 90.0
+    height: float = 1.0
+    width: float = 1.0
+    overhang: float = 0.0
+    above: float = 0.0
+    fins: float = 0.0
+    cover: float = 1.0
+    resists: float = 0.0
+
+
+@dataclasses.dataclass(frozen=True)
+class Shell:
+    """The space that is cooled. volume : m3. faces, openings : as above. furnishing : J/K. ground : °C under a floor that
+    stands on it. altitude : m. wind : m/s, mean of the year at 10 m. air_temperature : mean, K, for radiation outside.
+    inner_absorptivity : of inside surfaces for sun.
+    """
+
+    volume: float
+    faces: tuple
+    openings: tuple
+    furnishing: float = 0.0
+    ground: float = 10.0
+    altitude: float = 0.0
+    wind: float = 4.0
+    outdoors: float = 283.15
+    inner_absorptivity: float = 0.6
+
+    @property
+    def density(self):
+        """Of its air, kg/m3, at 20 °C and the altitude's pressure."""
+        pressure = floats(air.standard_pressure(Quantity(self.altitude, "m")), "Pa")
+        return float(air.density_si(20.0, 0.0, pressure))
+
+
+def _films(shell):
+    """(convection outside, radiation outside, radiation inside) in W/(m2 K)."""
+    here = shell.wind * (EYE_HEIGHT / WIND_HEIGHT) ** WIND_POWER
+    return (4.0 + 4.0 * here, 4 * 0.9 * weather.STEFAN_BOLTZMANN.magnitude * shell.outdoors**3,
+            4 * weather.STEFAN_BOLTZMANN.magnitude * INDOORS**3)  # fmt: skip
+
+
+def _views(areas):
+    """Carroll's factors: how much better a surface sees the mean radiant temperature than an open one would."""
+    factors = numpy.ones(len(areas))
+    for _ in range(200):
+        factors = 1 / (1 - areas * factors / (areas * factors).sum())
+    return factors
+
+
+class _Network:
+    """Conductances, masses and where each input enters. node 0 is the air; `outer` and `inner` say, for each face and
+    opening, which nodes are its skins."""
+
+    def __init__(self, shell, air_change, covered):
+        wind, sky, inside = _films(shell)
+        self.shell, parts = shell, [*shell.faces, *shell.openings]
+        self.masses, links, self.outer, self.inner = [shell.volume * shell.density * 1006.0 + shell.furnishing], [], [], []
+        self.wind, self.sky = wind, sky
+
+        def node(mass):
+            self.masses.append(mass)
+            return len(self.masses) - 1
+
+        films = []
+        for part in parts:
+            if isinstance(part, Face):
+                pieces = []
+                for layer in part.layers:
+                    diffusivity = layer.conductivity / max(layer.density * layer.specific_heat, 1.0)
+                    cuts = max(1, min(4, math.ceil(layer.thickness / math.sqrt(diffusivity * 0.5 * HOUR))))
+                    pieces += [dataclasses.replace(layer, thickness=layer.thickness / cuts)] * cuts
+                places = [node(0.0) for _ in range(len(pieces) + 1)]
+                for piece, left, right in zip(pieces, places, places[1:]):
+                    half = part.area * piece.thickness * piece.density * piece.specific_heat / 2
+                    self.masses[left] += half
+                    self.masses[right] += half
+                    links.append((left, right, part.area * piece.conductivity / piece.thickness))
+                film = INSIDE["level"] if 45 < part.tilt < 135 else INSIDE["up" if part.tilt > 90 else "down"]
+                outside, inside_node, emits = places[0], places[-1], 0.9
+            else:
+                pane = part.area * 0.003 * 2500.0 * 840.0
+                resists = (part.resists if covered else 1e-3) if part.resists else 0.0  # one layout with cover and without
+                outside = node(pane)
+                inside_node = outside
+                if part.glass.panes == 2:
+                    inside_node = node(pane)
+                    links.append((outside, inside_node, part.area * _gap_conductance(part.glass)))
+                if resists:  # in series with the inner pane's mass
+                    skin = node(part.area * 500.0)
+                    links.append((inside_node, skin, part.area / resists))
+                    inside_node = skin
+                film, emits = INSIDE["level"], part.glass.emissivity
+            self.outer.append(outside)
+            self.inner.append(inside_node)
+            films.append((film, emits))
+        count = len(self.masses)
+        matrix = numpy.zeros((count + 1, count + 1))  # the last one is the radiant mean, without mass
+
+        def join(left, right, conductance):
+            matrix[[left, right], [left, right]] += conductance
+            matrix[[left, right], [right, left]] -= conductance
+
+        for link in links:
+            join(*link)
+        self.areas = numpy.array([part.area for part in parts])
+        views = _views(self.areas)
+        for part, skin, (film, emits), view in zip(parts, self.inner, films, views):
+            join(0, skin, part.area * film)
+            join(skin, count, part.area * inside / (1 / view + (1 - emits) / emits))
+        self.to_outdoors = numpy.zeros((count, len(parts)))  # W/K from outdoor air, by part
+        self.to_sky = numpy.zeros((count, len(parts)))
+        self.to_ground = numpy.zeros((count, len(parts)))
+        for at, (part, skin) in enumerate(zip(parts, self.outer)):
+            kind = getattr(part, "outside", "air")
+            if kind == "ground":
+                self.to_ground[skin, at] = part.area / 0.04
+            elif kind == "shade":
+                self.to_outdoors[skin, at] = part.area * (4.0 + sky)
+            else:
+                up = (1 + math.cos(math.radians(part.tilt))) / 2
+                clear = sky * up**1.5  # the sky near the horizon is as warm as the air (Walton 1983)
+                self.to_sky[skin, at] = part.area * clear
+                self.to_outdoors[skin, at] = part.area * (wind + sky - clear)
+        self.leak = air_change * shell.density * 1006.0
+        edge = (self.to_outdoors + self.to_sky + self.to_ground).sum(axis=1)
+        edge[0] += self.leak
+        matrix[:count, :count] += numpy.diag(edge)
+        radiant = matrix[:count, -1:] @ matrix[-1:, :count] / matrix[-1, -1]
+        self.matrix = matrix[:count, :count] - radiant
+        self.masses = numpy.array(self.masses)
+        self.count = count
+        self._sun_inside(parts)
+
+    def _sun_inside(self, parts):
+        """Where light that came through a window ends: `falls` for light that meets the floor first, `spreads` for light
+        from everywhere, shares by part; what is not taken in goes out again through glass."""
+        takes = numpy.array([self.shell.inner_absorptivity if isinstance(part, Face) else 1 - _angles(part.glass)[3, -1]
+                             for part in parts])  # fmt: skip
+        keeps = numpy.array([1.0 if isinstance(part, Face) else 0.0 for part in parts])
+        sees = self.areas / (self.areas.sum() - self.areas[:, None])
+        numpy.fill_diagonal(sees, 0.0)
+        bounce = numpy.linalg.inv(numpy.eye(len(parts)) - sees.T * (1 - takes))
+        floor = next(at for at, part in enumerate(parts) if isinstance(part, Face) and part.tilt > 90)
+        first = numpy.zeros(len(parts))
+        first[floor] = 1.0
+        windows = numpy.array([not isinstance(part, Face) for part in parts])
+        spread = (sees * (windows * self.areas)[:, None]).sum(axis=0) / max((windows * self.areas).sum(), 1e-9)
+        self.falls, self.spreads = (takes * keeps * (bounce @ first), takes * keeps * (bounce @ spread))
+
+
+@functools.lru_cache(maxsize=64)
+def _network(shell, air_change, covered):
+    return _Network(shell, air_change, covered)
+
+
+@functools.lru_cache(maxsize=64)
+def _step(shell, air_change, covered):
+    """One hour of a network: (decay of the nodes, response to steady inputs, response to 1 W into the air)."""
+    net = _network(shell, air_change, covered)
+    root = 1 / numpy.sqrt(net.masses)
+    values, vectors = numpy.linalg.eigh(root[:, None] * net.matrix * root)
+    fades = numpy.exp(-values * HOUR)
+    into, out = vectors.T / root, vectors.T * root  # masses make the matrix symmetric
+    decay = (out.T * fades) @ into
+    gains = (out.T * ((1 - fades) / values)) @ out
+    return decay, gains, gains[:, 0].copy()
+
+
+# ------------------------------------------------------------------------------- weather on the shell
+
+
+@dataclasses.dataclass(frozen=True, eq=False)
+class Outdoors:
+    """Outdoor air by hours of a year, shape (8760,): air and sky in °C, humidity ratio; means of the hour."""
+
+    celsius: numpy.ndarray
+    sky: numpy.ndarray
+    humidity: numpy.ndarray
+
+
+@functools.lru_cache(maxsize=16)
+def _cloudiness(year):
+    """Share in which the sky is clear, by hours, from each day's sun over that of a clear day; FAO-56, eqs. 21, 37, 39."""
+    daily = year.level.reshape(365, 24).sum(axis=1) / 1000
+    where = Quantity(year.latitude, "deg")
+    outside = numpy.array([floats(weather.extraterrestrial_day(where, day), "kWh/m**2") for day in range(1, 366)])
+    clear = (0.75 + 0.02 * year.altitude / 1000) * outside
+    return numpy.repeat(numpy.clip(1.35 * daily / clear - 0.35, 0.05, 1.0), 24)
+
+
+@functools.lru_cache(maxsize=16)
+def outdoors(year) -> Outdoors:
+    """Air, sky and dampness of a year by hours.
+
+    Parameters
+    ----------
+    year : a weather.Year
+
+    Temperatures are means of the hour. The sky: air.sky_temperature_si for a clear one, clouds by FAO-56 eq. 39.
+    """
+    middle = (year.temperature + numpy.roll(year.temperature, 1)) / 2
+    dew = numpy.minimum((year.dew_point + numpy.roll(year.dew_point, 1)) / 2, middle)
+    clear = air.sky_temperature_si(middle, dew)
+    share = _cloudiness(year)
+    sky = (share * (clear + 273.15) ** 4 + (1 - share) * (middle + 273.15) ** 4) ** 0.25 - 273.15
+    pressure = floats(air.standard_pressure(Quantity(year.altitude, "m")), "Pa")
+    damp = air.humidity_ratio_si(air.saturation_pressure_si(dew), pressure)
+    return Outdoors(middle, sky, damp)
+
+
+def _plane(year, tilt, azimuth):
+    return weather.on_plane(year, Quantity(min(tilt, 90.0), "deg"), Quantity(azimuth % 360, "deg"))
+
+
+@functools.lru_cache(maxsize=256)
+def _through(year, opening):
+    """Sun on a square metre of a window by hours: that passes as a beam, that passes spread out, that its outer and inner
+    pane take in; shape (4, 8760)."""
+    plane, shares = _plane(year, opening.tilt, opening.azimuth), _angles(opening.glass)
+    beam, sky = plane.beam, plane.sky
+    if opening.overhang or opening.fins:
+        zenith, sun = weather.sun_track(year)
+        turn = numpy.radians((sun - opening.azimuth + 180) % 360 - 180)
+        faces = numpy.abs(turn) < PI / 2 - 1e-3
+        cosine = numpy.where(faces, numpy.cos(turn), 1.0)
+        height = numpy.tan(numpy.radians(numpy.clip(90 - zenith, 0, 89)))
+        down = numpy.clip((opening.overhang * height / cosine - opening.above) / opening.height, 0, 1)
+        aside = numpy.clip(opening.fins * numpy.abs(numpy.tan(numpy.where(faces, turn, 0.0))) / opening.width, 0, 1)
+        beam = beam * (1 - down) * (1 - aside)
+        rises = opening.above + opening.height / 2
+        sky = sky * rises / math.hypot(rises, opening.overhang)
+    spread = sky + plane.ground
+    at = numpy.clip(plane.incidence, 0, 90)
+    by_angle = [numpy.interp(at, numpy.arange(91), row[:91]) * beam for row in shares]
+    return numpy.array([by_angle[0], shares[0, -1] * spread, by_angle[1] + shares[1, -1] * spread,
+                        by_angle[2] + shares[2, -1] * spread])  # fmt: skip
+
+
+GROUPS = ("roof", "walls", "floor", "windows, warmth", "windows, sun", "air exchange", "people and devices")
+
+
+def _group(part):
+    if isinstance(part, Opening):
+        return GROUPS.index("windows, warmth")
+    return GROUPS.index("roof" if part.tilt < 45 else "floor" if part.tilt > 90 else "walls")
+
+
+def _inputs(net, year, where, hours, inside, covered, hotter=0.0):
+    """Watts into each node by hours and by group, shape (groups, n, nodes). inside : (sensible W, share radiant).
+
+    covered : 1 in hours in which the covers are on.
+    """
+    shell, parts = net.shell, [*net.shell.faces, *net.shell.openings]
+    found = numpy.zeros((len(GROUPS), len(hours), net.count))
+    celsius, sky = where.celsius[hours] + hotter, where.sky[hours] + hotter
+    for at, part in enumerate(parts):
+        group = found[_group(part)]
+        skin = net.outer[at]
+        group[:, skin] += (net.to_outdoors[skin, at] * celsius + net.to_sky[skin, at] * sky
+                           + net.to_ground[skin, at] * shell.ground)  # fmt: skip
+        if isinstance(part, Face) and part.outside == "air":
+            light = _plane(year, part.tilt, part.azimuth).total[hours] if part.tilt <= 90 else 0.0
+            group[:, skin] += part.absorptivity * part.area * light
+    for part, skin, inner in zip(shell.openings, net.outer[len(shell.faces):], net.inner[len(shell.faces):]):
+        beam, spread, outer, inside_pane = part.area * _through(year, part)[:, hours]
+        left = 1 - (1 - part.cover) * covered
+        group = found[GROUPS.index("windows, sun")]
+        group[:, skin] += outer
+        group[:, inner] += inside_pane
+        for light, shares in ((beam * left, net.falls), (spread * left, net.spreads)):
+            for node, share in zip(net.inner, shares):
+                group[:, node] += light * share
+    found[GROUPS.index("air exchange"), :, 0] += net.leak * celsius
+    people = found[GROUPS.index("people and devices")]
+    people[:, 0] += (1 - RADIANT) * inside
+    radiant = numpy.zeros(net.count)
+    numpy.add.at(radiant, net.inner, net.areas / net.areas.sum())
+    people += RADIANT * numpy.outer(inside, radiant)
+    return found
+
+
+@dataclasses.dataclass(frozen=True, eq=False)
+class Air:
+    """Hours of a shell: air temperature (°C) at the end of each hour, heat put in and taken out (W, means of the hour)."""
+
+    celsius: numpy.ndarray
+    heating: numpy.ndarray
+    cooling: numpy.ndarray
+
+
+def simulate(shell, year, heat_to=None, cool_to=None, gains=0.0, air_change=0.0, vent=0.0, vents=0.0, covered=0.0,
+             most=math.inf, day=None, hotter=0.0) -> Air:  # fmt: skip
+    """A year of a shell, or one day of it over and over, with ideal heating and cooling.
+
+    Parameters
+    ----------
+    shell : a Shell
+    year : a weather.Year
+    heat_to, cool_to : °C, a number or by hours, None for neither
+    gains : sensible heat of people and devices, W, a number or by hours
+    air_change : outdoor air that leaks in, m3/s
+    vent : more of it, in the hours in which `vents` is 1
+    covered : 1 in hours in which window covers are on
+    most : most that cooling can remove, W, a number or by hours
+    day : None for the year (8760 hours), or a day from 0 that is repeated until it does not change (24 hours)
+    hotter : K added to outdoor air and sky, for a design day
+
+    The last ten days of the year are run first, so that the start does not show.
+    Source: balance of heat; exact for inputs that are steady over the hour.
+    """
+    where = outdoors(year)
+    hours = numpy.arange(weather.HOURS) if day is None else numpy.arange(24 * day, 24 * day + 24)
+    n = len(hours)
+    low = numpy.broadcast_to(-1e9 if heat_to is None else heat_to, n).tolist()
+    high = numpy.broadcast_to(1e9 if cool_to is None else cool_to, n).tolist()
+    limit = numpy.broadcast_to(most, n).tolist()
+    gains, covered, vents = (numpy.broadcast_to(numpy.asarray(one, float), n) for one in (gains, covered, vents))
+    modes = 2 * (vents > 0.5) + (covered > 0.5)
+    steps, driven = {}, None
+    for mode in sorted(set(modes.tolist())):
+        flow = air_change + vent * (mode // 2)
+        insulated = bool(mode % 2) and any(one.resists for one in shell.openings)
+        net = _network(shell, flow, insulated)
+        decay, response, push = _step(shell, flow, insulated)
+        here = numpy.flatnonzero(modes == mode)
+        put = _inputs(net, year, where, hours[here], gains[here], covered[here], hotter).sum(axis=0)
+        driven = numpy.zeros((n, net.count)) if driven is None else driven
+        steps[mode] = decay, push, float(push[0])
+        driven[here] = put @ response
+    state = numpy.full(driven.shape[1], float(where.celsius[hours].mean()))
+    celsius, heat, cool = [0.0] * n, [0.0] * n, [0.0] * n
+    order, warming = modes.tolist(), [*range(n - 240, n)] if day is None else [*range(24)] * 12
+    for hour in [*warming, *range(n)]:
+        decay, push, own = steps[order[hour]]
+        state = decay @ state
+        state += driven[hour]
+        warm = state.item(0)
+        heat[hour] = cool[hour] = 0.0
+        if warm < low[hour]:
+            heat[hour] = power = (low[hour] - warm) / own
+            state += power * push
+        elif warm > high[hour]:
+            cool[hour] = power = min((warm - high[hour]) / own, limit[hour])
+            state -= power * push
+        celsius[hour] = state.item(0)
+    return Air(numpy.array(celsius), numpy.array(heat), numpy.array(cool))
+
+
+# ------------------------------------------------------------------------------- ASHRAE Standard 140
+
+_BOARD, _QUILT, _SIDING = (0.16, 950, 840), (0.04, 12, 840), (0.14, 530, 900)
+_LIGHT = (Layer(0.009, *_SIDING), Layer(0.066, *_QUILT), Layer(0.012, *_BOARD))
+_HEAVY = (Layer(0.009, *_SIDING), Layer(0.0615, 0.04, 10, 1400), Layer(0.1, 0.51, 1400, 1000))
+_ROOF = (Layer(0.019, *_SIDING), Layer(0.1118, *_QUILT), Layer(0.01, *_BOARD))
+_TIMBER = (Layer(1.003, 0.04, 0.1, 100), Layer(0.025, 0.14, 650, 1200))
+_SLAB = (Layer(1.007, 0.04, 0.1, 100), Layer(0.08, 1.13, 1400, 1000))
+CASES = ("600", "620", "600FF", "900")
+
+
+@functools.cache
+def _case_year():
+    found = weather.year("Denver")
+    return dataclasses.replace(found, albedo=numpy.full(weather.HOURS, 0.2))
+
+
+def case_shell(case: str) -> Shell:
+    """The box of a case of the test suite.
+
+    Parameters
+    ----------
+    case : one of `CASES`
+
+    Source: ANSI/ASHRAE Standard 140-2023, building thermal envelope (read in open re-implementations, and from memory).
+    """
+    if case not in CASES:
+        raise InputError("case", f'"{case}" is given', "one of " + ", ".join(CASES), '"600"')
+    year, heavy = _case_year(), case == "900"
+    walls = _HEAVY if heavy else _LIGHT
+    glass = Glass(2, 0.834, 0.075)
+    sides = {0.0: 8 * 2.7, 90.0: 6 * 2.7, 180.0: 8 * 2.7, 270.0: 6 * 2.7}
+    lights = (90.0, 270.0) if case == "620" else (180.0, 180.0)
+    faces = [Face(f"wall {azimuth:g}", area - 6.0 * lights.count(azimuth), 90.0, azimuth, walls, 0.6)
+             for azimuth, area in sides.items()]  # fmt: skip
+    faces += [Face("roof", 48.0, 0.0, 180.0, _ROOF, 0.6),
+              Face("floor", 48.0, 180.0, 180.0, _SLAB if heavy else _TIMBER, 0.6, "ground")]  # fmt: skip
+    openings = tuple(Opening(f"window {at}", 6.0, azimuth, glass, height=2.0, width=3.0) for at, azimuth in enumerate(lights))
+    return Shell(129.6, tuple(faces), openings, 0.0, 10.0, year.altitude, float(year.wind.mean()),
+                 float(year.temperature.mean()) + 273.15)  # fmt: skip
+
+
+@functools.cache
+def case_results(case: str) -> dict:
+    """What this workbook finds for a case: quantity, as data/tables/ashrae_140.csv names it, to value.
+
+    Parameters
+    ----------
+    case : one of `CASES`
+
+    Source: `simulate` on the Denver TMY3 year.
+    """
+    free = case.endswith("FF")
+    found = simulate(case_shell(case), _case_year(), None if free else 20.0, None if free else 27.0, 200.0,
+                     0.5 * 129.6 / HOUR)  # fmt: skip
+    if free:
+        return {"Maximum temperature": Quantity(float(found.celsius.max()), "degC"),
+                "Minimum temperature": Quantity(float(found.celsius.min()), "degC")}  # fmt: skip
+    return {"Annual heating load": Quantity(float(found.heating.sum()) / 1e6, "MWh"),
+            "Annual cooling load": Quantity(float(found.cooling.sum()) / 1e6, "MWh"),
+            "Peak heating load": Quantity(float(found.heating.max()) / 1000, "kW"),
+            "Peak cooling load": Quantity(float(found.cooling.max()) / 1000, "kW")}  # fmt: skip
+
+
+def sun_on_floor(case: str) -> Fraction:
+    """Share of the sun through a case's windows that ends in its floor, when the floor meets it first.
+
+    Parameters
+    ----------
+    case : one of `CASES`
+
+    Source: `case_shell`; diffuse light is shared by area and comes back until it is taken in or lost through glass.
+    """
+    shell = case_shell(case)
+    net = _network(shell, 0.0, False)
+    return float(net.falls[[face.name for face in shell.faces].index("floor")])
+
+
+def case_value(case: str, quantity: str) -> Quantity:
+    """One result of `case_results`.
+
+    Parameters
+    ----------
+    case : one of `CASES`
+    quantity : as data/tables/ashrae_140.csv names it
+
+    Source: as there.
+    """
+    found = case_results(case)
+    if quantity not in found:
+        raise InputError("quantity", f'"{quantity}" is given', "one of " + ", ".join(found), f'"{next(iter(found))}"')
+    return found[quantity]
+
+
+def case_verdict(case: str, quantity: str) -> str:
+    """Where a result lies: "inside the programs' range", "inside the acceptance limits", or "outside".
+
+    Parameters
+    ----------
+    case, quantity : as for `case_value`
+
+    Source: data/tables/ashrae_140.csv.
+    """
+    row = table("ashrae_140").row(case=case, quantity=quantity)
+    value = floats(case_value(case, quantity), row["unit"])
+    if row["programs low"] <= value <= row["programs high"]:
+        return "inside the programs' range"
+    if row["acceptance low"] is not None and row["acceptance low"] <= value <= row["acceptance high"]:
+        return "inside the acceptance limits"
+    return "outside"
+
+
+def case_table() -> list[dict]:
+    """Every result of the cases beside the programs' range and the acceptance limits, a dict a row.
+
+    Source: `case_results` and data/tables/ashrae_140.csv.
+    """
+    return [{"case": row["case"], "quantity": row["quantity"], "ours": case_value(row["case"], row["quantity"]),
+             "programs": f'{row["programs low"]:g} to {row["programs high"]:g}',
+             "accepted": "" if row["acceptance low"] is None else f'{row["acceptance low"]:g} to {row["acceptance high"]:g}',
+             "verdict": case_verdict(row["case"], row["quantity"])} for row in table("ashrae_140").rows]  # fmt: skip
+
+
+# ------------------------------------------------------------------------------- the air conditioner
+
+EQUIPMENT = bootstrap.ROOT / "data" / "equipment" / "air_conditioners.toml"
+
+
+@functools.cache
+def on_offer() -> tuple:
+    """The invented air conditioners of data/equipment/air_conditioners.toml. Source: invented."""
+    sheets = tomllib.loads(EQUIPMENT.read_text(encoding="utf-8"))["unit"]
+    return tuple(map(sections.AirConditioner.model_validate, sheets))
+
+
+def unit_named(name: str):
+    """The data sheet of an invented air conditioner. name : as in the file. Source: invented."""
+    for sheet in on_offer():
+        if sheet.name == name:
+            return sheet
+    raise InputError("name", f'"{name}" is given', "one of " + ", ".join(sheet.name for sheet in on_offer()))
+
+
+@dataclasses.dataclass(frozen=True, eq=False)
+class Unit:
+    """An air conditioner by hours: capacity (sensible and all, W), power at full capacity (W), coil and its air.
+
+    coil : humidity ratio of saturated air at the coil's mean surface. over_coil : kg/s of air that truly meets it.
+    """
+
+    sheet: object
+    sensible: numpy.ndarray
+    whole: numpy.ndarray
+    power: numpy.ndarray
+    coil: float
+    over_coil: float
+
+
+@functools.lru_cache(maxsize=64)
+def _coil(sheet, altitude):
+    """(humidity ratio at the coil's surface, kg/s of air over the coil, kg/s of it that meets the surface).
+
+    Apparatus dew point: the straight line from the rated indoor air through the air that leaves meets saturation there.
+    """
+    from scipy.optimize import brentq
+
+    sea = floats(air.SEA_LEVEL, "Pa")
+    damp = float(air.humidity_ratio_from_wet_bulb_si(RATING_IN, RATING_WET, sea))
+    flow = floats(sheet.air_flow, "m**3/s")
+    mass = flow * float(air.density_si(RATING_IN, damp, sea))
+    rated = floats(sheet.capacity, "W")
+    sensible, latent = rated * sheet.sensible_share, rated * (1 - sheet.sensible_share)
+    slope = latent / sensible * 1006.0 / EVAPORATION  # humidity ratio for each kelvin along the line
+
+    def apart(celsius):
+        return damp - slope * (RATING_IN - celsius) - air.humidity_ratio_si(air.saturation_pressure_si(celsius), sea)
+
+    try:
+        dew = brentq(apart, -5.0, RATING_IN - sensible / (mass * 1006.0))
+    except ValueError:
+        raise InputError(".sensible_share", f"{show(sheet.sensible_share)} at {show(sheet.air_flow)}",
+                         "a share and an air flow that one coil can have", '"72 %"') from None  # fmt: skip
+    ratio = float(air.density_ratio(Quantity(altitude, "m"), Quantity(288.15, "K")))
+    meets = sensible / (1006.0 * (RATING_IN - dew)) * ratio
+    return damp - slope * (RATING_IN - dew), mass * ratio, meets
+
+
+def unit_by_hours(sheet, outdoor, altitude) -> Unit:
+    """Capacity and power of a unit by outdoor temperature.
+
+    Parameters
+    ----------
+    sheet : its data sheet, as in a coach file
+    outdoor : °C, array
+    altitude : m
+
+    Thin air carries less heat: capacity x (0.8 + 0.2 r), energy for each unit of cooling x (1.1552 - 0.1808 r + 0.0256 r²),
+    r the air's mass over that at sea level (an open program's sample curves, from memory). Indoor air as at the rating.
+    """
+    ratio = float(air.density_ratio(Quantity(altitude, "m"), Quantity(288.15, "K")))
+    hotter = outdoor - RATING_OUT
+    thin, costs = 0.8 + 0.2 * ratio, 1.1552 - 0.1808 * ratio + 0.0256 * ratio**2
+    whole = floats(sheet.capacity, "W") * thin * numpy.clip(1 + floats(sheet.capacity_change, "1/K") * hotter, 0.2, 1.5)
+    power = floats(sheet.power, "W") * thin * costs * numpy.clip(1 + floats(sheet.power_change, "1/K") * hotter, 0.3, 2.0)
+    coil, _, meets = _coil(sheet, float(altitude))
+    return Unit(sheet, whole * sheet.sensible_share, whole, power, coil, meets)
+
+
+def unit_power(unit, share) -> numpy.ndarray:
+    """Electric power by hours at a share of the capacity, W.
+
+    Parameters
+    ----------
+    unit : a Unit
+    share : of the full capacity of each hour, 0 to 1, array
+
+    One speed: on and off, with `cycling_efficiency`. Variable speed: on a line between its two stated points, and on and off
+    below the lower one. Source: the unit's sheet.
+    """
+    sheet = unit.sheet
+    if (sheet.least_capacity is None) != (sheet.least_power is None):
+        raise InputError(sheet.name, "one of least capacity and least power is given", "both, or neither",
+                         'least_capacity = "1800 Btuh", least_power = "125 W"')  # fmt: skip
+    least = 1.0 if sheet.least_capacity is None else floats(sheet.least_capacity / sheet.capacity, "")
+    low = 1.0 if sheet.least_power is None else floats(sheet.least_power / sheet.power, "")
+    duty = numpy.clip(share / least, 0, 1)
+    on_and_off = low * duty / (1 - CYCLING_LOSS * (1 - duty))
+    between = low + (1 - low) * (share - least) / (1 - least) if least < 1 else on_and_off
+    running = numpy.where(share > least, between, on_and_off)
+    return unit.power * running + numpy.where(share > 0, 0.0, floats(sheet.standby, "W"))
+
+
+def performance(sheet, ambient: Temperature, share: Fraction = 1.0) -> EnergyEfficiencyRatio:
+    """EER of a unit at an outdoor temperature and a share of its capacity: say which, or the figure means nothing.
+
+    Parameters
+    ----------
+    sheet : its data sheet
+    ambient : outdoor air
+    share : of the capacity that it has there
+
+    Source: `unit_power`.
+    """
+    unit = unit_by_hours(sheet, numpy.array([floats(ambient, "degC")]), 0.0)
+    watts = float(unit_power(unit, numpy.array([float(share)]))[0])
+    return Quantity(float(unit.whole[0]) * share / watts, "W/W").to("btu_per_hour/watt")
+
+
+def eer_of(name: str, ambient: Temperature, share: Fraction = 1.0) -> EnergyEfficiencyRatio:
+    """`performance` of an invented unit. name, ambient, share : as there. Source: invented sheets."""
+    return performance(unit_named(name), ambient, share)
+
+
+# ------------------------------------------------------------------------------- the coach's own space
+
+SIDES = {"front": 0.0, "right": 90.0, "rear": 180.0, "left": 270.0}  # from where the front points
+GLASSES = {"single clear": Glass(1, 0.834, 0.075), "double clear": Glass(2, 0.834, 0.075),
+           "single dark": Glass(1, 0.46, 0.055), "acrylic, double": Glass(2, 0.85, 0.07)}  # fmt: skip
+WALL = ({"material": "fiberglass skin", "thickness": "2 mm"},
+        {"material": "polystyrene, beads", "thickness": "38 mm", "framing": "15 %"},
+        {"material": "plywood", "thickness": "3 mm"})  # fmt: skip
+FLOOR = ({"material": "plywood", "thickness": "3 mm"},
+         {"material": "glass fiber", "thickness": "50 mm", "framing": "10 %"},
+         {"material": "plywood", "thickness": "15 mm"})  # fmt: skip
+PROPOSED = {
+    "heading": "0 deg", "width": "7.5 ft", "height": "6.5 ft", "skin": "40 %", "wall": WALL, "roof": WALL, "floor": FLOOR,
+    "windows": (
+        {"name": "Left windows", "side": "left", "width": "5 ft", "height": "2 ft", "glass": "single dark"},
+        {"name": "Right windows", "side": "right", "width": "5 ft", "height": "2 ft", "glass": "single dark"},
+        {"name": "Rear window", "side": "rear", "width": "3 ft", "height": "2 ft", "glass": "single dark"},
+    ),
+    "outdoors": tuple(SIDES), "leakage": "30 cfm", "vent": "0 cfm", "people": 2, "occupied": ("18:00-08:00",),
+    "devices": "60 W", "furnishing": "300 lb", "cool_to": "78 degF", "cooled": ("00:00-24:00",), "heating": "none",
+    "heat_to": "60 degF",
+}  # fmt: skip
+FURNISHING_HEAT = 1400.0  # J/(kg K): wood, cloth, water; common practice, no source
+
+
+def propose(coach) -> dict:
+    """What stands for the cooled space and its unit where the reader has not said: name to value, as [cooling_load] takes it.
+
+    Parameters
+    ----------
+    coach : the coach file
+
+    A sandwich wall with 38 mm of foam, dark windows, the whole length of the body less 4 ft, two people, 78 °F all
+    day; the smallest unit on offer that holds the design day. Source: common practice, no source; units invented.
+    """
+    plan = coach.cooling_load
+    length = coach.coach.length.to("ft") - Quantity(4.0, "ft") if coach.coach.length is not None else Quantity(18.0, "ft")
+    wanted = PROPOSED | {"length": f"{max(6.0, length.magnitude):g} ft"}
+    filled = sections.CoolingPlan.model_validate({name: value for name, value in wanted.items()})
+    proposals = {name: getattr(filled, name) for name in wanted if getattr(plan, name) is None}
+    if plan.unit is None:
+        trial = plan.model_copy(update=proposals)
+        asked = _design(coach, trial).cooling.max()
+        fits = [one for one in on_offer() if _sensible_on_design_day(coach, one).min() >= asked]
+        proposals["unit"] = min(fits or on_offer(), key=lambda one: one.capacity if fits else -one.capacity)
+    return proposals
+
+
+def _plan(coach):
+    return coach.cooling_load.model_copy(update=propose(coach))
+
+
+def _layers(rows):
+    materials, wood = table("shell_materials"), table("shell_materials").row(material="wood frame")
+    found = []
+    for row in rows:
+        own = materials.row(material=row.material)
+        if not row.thickness.magnitude > 0:
+            raise InputError(".thickness", f"{show(row.thickness)} of {row.material}", "a thickness above 0", '"38 mm"')
+        mixed = {name: (1 - row.framing) * floats(own[name], unit) + row.framing * floats(wood[name], unit)
+                 for name, unit in (("conductivity", "W/m/K"), ("density", "kg/m**3"), ("specific heat", "J/kg/K"))}  # fmt: skip
+        found.append(Layer(floats(row.thickness, "m"), mixed["conductivity"], mixed["density"], mixed["specific heat"]))
+    if not found:
+        raise InputError("[cooling_load]", "a wall, roof or floor has no layer", "at least one layer",
+                         '{ material = "plywood", thickness = "15 mm" }')  # fmt: skip
+    return tuple(found)
+
+
+def shell_of(plan, year) -> Shell:
+    """The Shell of a cooled space.
+
+    Parameters
+    ----------
+    plan : a [cooling_load] with nothing left open
+    year : a weather.Year
+
+    Errors: InputError where glass takes more than its wall, or where a measure is 0. Source: the coach file.
+    """
+    long, wide, high = (floats(one, "m") for one in (plan.length, plan.width, plan.height))
+    if not min(long, wide, high) > 0:
+        raise InputError("[cooling_load]", f"the space is {long:g} by {wide:g} by {high:g} m", "measures above 0",
+                         'length = "18 ft"')  # fmt: skip
+    heading = floats(plan.heading, "deg")
+    wall, faces, openings = _layers(plan.wall), [], []
+    for side, turn in SIDES.items():
+        azimuth, whole = (heading + turn) % 360, (wide if side in ("front", "rear") else long) * high
+        glass = 0.0
+        for one in plan.windows:
+            if one.side != side:
+                continue
+            w, h = floats(one.width, "m"), floats(one.height, "m")
+            glass += w * h
+            openings.append(Opening(
+                one.name, w * h, azimuth, GLASSES[one.glass], 90.0, h, w,
+                floats(one.awning, "m") if one.awning is not None else 0.0,
+                floats(one.awning_above, "m") if one.awning_above is not None else 0.0, 0.0,
+                1.0 if one.cover is None else one.cover,
+                1 / floats(one.cover_heat_loss, "W/m**2/K") if one.cover_heat_loss is not None else 0.0))  # fmt: skip
+        if glass >= whole:
+            raise InputError("[cooling_load] windows", f"{glass:.1f} m² of glass in the {side} wall of {whole:.1f} m²",
+                             "less glass than wall", 'width = "3 ft", height = "2 ft"')  # fmt: skip
+        kind = "air" if side in plan.outdoors else "shade"
+        faces.append(Face(side, whole - glass, 90.0, azimuth, wall, plan.skin, kind))
+    faces.append(Face("roof", long * wide, 0.0, 180.0, _layers(plan.roof), plan.skin))
+    faces.append(Face("floor", long * wide, 180.0, 180.0, _layers(plan.floor), 0.0, "shade"))
+    return Shell(long * wide * high, tuple(faces), tuple(openings), floats(plan.furnishing, "kg") * FURNISHING_HEAT, 10.0,
+                 year.altitude, float(year.wind.mean()), float(year.temperature.mean()) + 273.15)  # fmt: skip
+
+
+def _hours(windows, days):
+    return numpy.tile(covered_share(windows, 24), days)
+
+
+def _year(coach):
+    return weather.year(coach.place.weather or "Denver")
+
+
+def _habits(plan, days):
+    """What `simulate` needs of a plan's habits, and the people in it by hours."""
+    people = _hours(plan.occupied, days) * plan.people
+    cooled = _hours(plan.cooled, days) > 0.5
+    covers = sorted({one.covered for one in plan.windows if one.covered})
+    heats = plan.heating != "none"
+    if heats and not plan.heat_to < plan.cool_to:
+        raise InputError("[cooling_load] heat_to", f"{show(plan.heat_to)} with cooling to {show(plan.cool_to)}",
+                         "a temperature below that", '"64 degF"')  # fmt: skip
+    return dict(
+        heat_to=floats(plan.heat_to, "degC") if heats else None,
+        cool_to=numpy.where(cooled, floats(plan.cool_to, "degC"), 1e9),
+        gains=people * PEOPLE["seated at theater, night"][0] + floats(plan.devices, "W"),
+        air_change=floats(plan.leakage, "m**3/s"), vent=floats(plan.vent, "m**3/s"),
+        vents=_hours(plan.vented, days) if plan.vented else 0.0,
+        covered=_hours(covers[0], days) if covers else 0.0,
+    ), people  # fmt: skip
+
+
+def hottest_day(year) -> int:
+    """The day of a typical year, from 0, with its hottest hour. year : a weather.Year. Source: the year."""
+    return int(year.temperature.argmax()) // 24
+
+
+def _hotter(coach, year):
+    found = weather.extremes(coach.place.weather or "Denver").hottest
+    return max(0.0, floats(found, "degC") - float(year.temperature.max()))
+
+
+def _design(coach, plan, most=math.inf):
+    year = _year(coach)
+    habits, _ = _habits(plan, 1)
+    return simulate(shell_of(plan, year), year, day=hottest_day(year), hotter=_hotter(coach, year), most=most, **habits)
+
+
+def _sensible_on_design_day(coach, sheet):
+    year, day = _year(coach), hottest_day(_year(coach))
+    outdoor = outdoors(year).celsius[24 * day : 24 * day + 24] + _hotter(coach, year)
+    return unit_by_hours(sheet, outdoor, year.altitude).sensible
+
+
+@dataclasses.dataclass(frozen=True, eq=False)
+class Cooling:
+    """A unit in a coach by hours, a year or a day: W, or °C, or kg of water for each kg of dry air.
+
+    indoor : air at the end of the hour. sensible, latent : heat removed. share : of the unit's capacity. power : what it
+    draws, standby counted, at its own terminals. heating : power of electric heating. humidity : indoor air.
+    """
+
+    indoor: numpy.ndarray
+    sensible: numpy.ndarray
+    latent: numpy.ndarray
+    share: numpy.ndarray
+    power: numpy.ndarray
+    heating: numpy.ndarray
+    humidity: numpy.ndarray
+
+
+def cool(coach, sheet=None, design_day=False) -> Cooling:
+    """The coach with its air conditioner by hours of the typical year, or of its design day.
+
+    Parameters
+    ----------
+    coach : the coach file
+    sheet : another unit's data sheet; None for the coach's own, or the proposed one
+    design_day : the hottest day of the year, as hot as the extreme for the place, repeated; else the year
+
+    The thermostat follows the air temperature; dampness follows from the coil. Source: `simulate`, `unit_by_hours`.
+    """
+    plan, year = _plan(coach), _year(coach)
+    sheet = sheet or plan.unit
+    day = hottest_day(year) if design_day else None
+    days, span = (1, slice(24 * day, 24 * day + 24)) if design_day else (365, slice(None))
+    hotter = _hotter(coach, year) if design_day else 0.0
+    outdoor, damp = outdoors(year).celsius[span] + hotter, outdoors(year).humidity[span]
+    unit = unit_by_hours(sheet, outdoor, year.altitude)
+    shell = shell_of(plan, year)
+    habits, people = _habits(plan, days)
+    found = simulate(shell, year, day=day, hotter=hotter, most=unit.sensible, **habits)
+    share = found.cooling / unit.sensible
+    leaks = shell.density * (habits["air_change"] + habits["vent"] * numpy.broadcast_to(habits["vents"], len(share)))
+    vapor = people * PEOPLE["seated at theater, night"][1] / EVAPORATION
+    humidity, latent = _dampness(shell, unit, share, leaks, damp, vapor, day is not None)
+    heating = found.heating / _heat_pump(sheet, plan, outdoor)
+    power = numpy.where(share > 0, unit_power(unit, share), floats(sheet.standby, "W"))
+    return Cooling(found.celsius, found.cooling, latent, share, power, heating, humidity)
+
+
+def _heat_pump(sheet, plan, outdoor):
+    """Heat for each unit of electricity: 1 of a wire; a heat pump's falls by 2 % for each kelvin below 47 °F."""
+    if plan.heating != "heat pump" or sheet.heating_efficiency is None:
+        return numpy.ones(len(outdoor))
+    return numpy.clip(sheet.heating_efficiency * (1 + 0.02 * (outdoor - 8.33)), 1.0, None)
+
+
+def _dampness(shell, unit, share, leaks, outdoor, vapor, repeated):
+    """(indoor humidity ratio at the end of each hour, latent heat removed, W): leaks, people and the coil, hour by hour."""
+    holds = shell.volume * shell.density
+    level, n = float(outdoor[0]), len(share)
+    humidity, latent = [0.0] * n, [0.0] * n
+    rows = list(zip(share.tolist(), leaks.tolist(), outdoor.tolist(), vapor.tolist()))
+    for hour in [*(range(n) if repeated else ()), *(range(n) if repeated else ()), *range(n)]:
+        part, leak, out, people = rows[hour]
+        over = part * unit.over_coil if level > unit.coil else 0.0
+        pull = leak + over
+        goal = (leak * out + people + over * unit.coil) / pull if pull > 0 else level
+        fade = math.exp(-pull * HOUR / holds)
+        mean = goal + (level - goal) * (1 - fade) * holds / (pull * HOUR) if pull > 0 else level
+        level = goal + (level - goal) * fade
+        humidity[hour], latent[hour] = level, max(0.0, over * (mean - unit.coil) * EVAPORATION)
+    return numpy.array(humidity), numpy.array(latent)
+
+
+def demand_year(coach) -> Profile:
+    """Electric power of the coach's air conditioner (and electric heating) by hours of the typical year, W.
+
+    Parameters
+    ----------
+    coach : the coach file; what it does not say is proposed
+
+    At the unit's own terminals, 8760 hours from 1 January, local standard time: the inverter's loss is not in it.
+    Source: `cool`.
+    """
+    found = cool(coach)
+    start, hour = datetime.datetime(weather.PLAIN_YEAR, 1, 1), datetime.timedelta(hours=1)
+    return Profile(start, hour, found.power + found.heating, ureg.Unit("W"))
+
+
+def gains(coach) -> dict:
+    """Where the design day's heat comes in: group to W by hours, with the air held at the set point all day, shape (24,).
+
+    Parameters
+    ----------
+    coach : the coach file
+
+    The network is linear, so the groups add up to the whole. Negative: heat goes out there. Source: `simulate`'s network.
+    """
+    plan, year = _plan(coach), _year(coach)
+    shell, day = shell_of(plan, year), hottest_day(year)
+    habits, _ = _habits(plan, 1)
+    covered = numpy.broadcast_to(habits["covered"], 24)
+    net = _network(shell, habits["air_change"], False)
+    hours, target = numpy.arange(24 * day, 24 * day + 24), floats(plan.cool_to, "degC")
+    put = _inputs(net, year, outdoors(year), hours, habits["gains"], covered, _hotter(coach, year))
+    # measure every temperature from the set point: what enters is then a gain, and the air is a border that stays at 0
+    parts = [*shell.faces, *shell.openings]
+    for at, part in enumerate(parts):
+        skin = net.outer[at]
+        put[_group(part), :, skin] -= target * (net.to_outdoors + net.to_sky + net.to_ground)[skin, at]
+    put[GROUPS.index("air exchange"), :, 0] -= net.leak * target
+    root = 1 / numpy.sqrt(net.masses[1:])
+    values, vectors = numpy.linalg.eigh(root[:, None] * net.matrix[1:, 1:] * root)
+    fades = numpy.exp(-values * HOUR)
+    modal = (put[:, :, 1:] * root) @ vectors  # (groups, 24, modes)
+    state = numpy.zeros((len(GROUPS), len(values)))
+    for hour in range(24):
+        state = state * fades + modal[:, hour] * (1 - fades) / values
+    state = state / (1 - fades**24)  # the same at the end of the day as at its start
+    out = numpy.zeros((len(GROUPS), 24))
+    couples = (-net.matrix[0, 1:] * root) @ vectors
+    for hour in range(24):
+        settled = modal[:, hour] / values
+        mean = settled + (state - settled) * (1 - fades) / (values * HOUR)
+        state = settled + (state - settled) * fades
+        out[:, hour] = mean @ couples + put[:, hour, 0]
+    return dict(zip(GROUPS, out))
+
+
+@dataclasses.dataclass(frozen=True, eq=False)
+class Night:
+    """A night of cooling: energy at the unit and at the battery, mean power at the battery, hours that the bank lasts."""
+
+    unit_energy: Quantity
+    battery_energy: Quantity
+    mean_power: Quantity
+    bank_hours: Quantity
+
+
+@dataclasses.dataclass(frozen=True, eq=False)
+class Study:
+    """Everything this topic says of a coach.
+
+    unit : the chosen data sheet. year : Cooling by hours of the typical year. design : of the design day. gains : by group.
+    hottest : outdoor temperature of the design day. peak : heat removed in its worst hour, sensible and latent. size :
+    "too small", "right" or "too large". night : between sunset and sunrise of the design day. year_energy : electric, of
+    the cooling. compared : unit name to the design day's Cooling. assumed : names of what was proposed.
+    """
+
+    unit: object
+    year: Cooling
+    design: Cooling
+    gains: dict
+    hottest: Quantity
+    peak: Quantity
+    size: str
+    night: Night
+    year_energy: Quantity
+    compared: dict
+    assumed: tuple
+
+
+def night(coach, design) -> Night:
+    """The energy of a night of cooling, through the inverter, and how long the bank carries it alone.
+
+    Parameters
+    ----------
+    coach : the coach file
+    design : Cooling of a day
+
+    Source: energy.inverter_loss, capacity.study (aged bank, at its depth).
+    """
+    dark = covered_share([_night_window(coach)], 24)
+    watts = design.power * dark
+    at_unit = float(watts.sum())
+    at_battery = at_unit
+    if coach.inverter:
+        curve = energy_topic.inverter_loss(coach.inverter.idle, coach.inverter.efficiency)
+        on = watts[watts > 0]
+        at_battery = at_unit + float(curve.watts(on).sum())
+    mean = at_battery / float(dark.sum())
+    usable = floats(capacity_topic.study(coach).usable, "Wh")
+    return Night(Quantity(at_unit, "Wh"), Quantity(at_battery, "Wh"), Quantity(mean, "W"),
+                 Quantity(usable / mean if mean else math.inf, "h"))  # fmt: skip
+
+
+def size_verdict(needed: Power, cooling_capacity: Power) -> str:
+    """Whether a unit is "too small", "right" or "too large" for a load.
+
+    Parameters
+    ----------
+    needed : heat to be removed in the worst hour
+    cooling_capacity : of the unit at that hour's outdoor temperature
+
+    Too large: below half of its capacity even then, so that it starts and stops all day and hardly dries.
+    Source: common practice, no source.
+    """
+    if cooling_capacity < needed:
+        return "too small"
+    return "too large" if cooling_capacity > 2 * needed else "right"
+
+
+def study(coach) -> Study:
+    """Everything this topic says of a coach: load, unit, night, year.
+
+    Parameters
+    ----------
+    coach : the coach file
+
+    Source: the functions above.
+    """
+    proposals, plan = propose(coach), _plan(coach)
+    design, whole_year = cool(coach, design_day=True), cool(coach)
+    free = _design(coach, plan)
+    capacity = _sensible_on_design_day(coach, plan.unit)
+    at = int(free.cooling.argmax())
+    place = coach.place.weather or "Denver"
+    removed = design.sensible + design.latent
+    return Study(
+        plan.unit, whole_year, design, gains(coach), weather.extremes(place).hottest, Quantity(float(removed.max()), "W"),
+        size_verdict(Quantity(float(free.cooling[at]), "W"), Quantity(float(capacity[at]), "W")), night(coach, design),
+        Quantity(float(whole_year.power.sum()) / 1000, "kWh"), {one.name: cool(coach, one, True) for one in on_offer()},
+        tuple(proposals))  # fmt: skip
+
+
+def checks(coach) -> list:
+    """The rules of this topic held against a coach: a list of Check.
+
+    Parameters
+    ----------
+    coach : the coach file
+
+    Source: each check names its own.
+    """
+    found, plan = study(coach), _plan(coach)
+    practice, arithmetic = Source(PRACTICE, PRACTICE), Source("hourly balance of heat on the coach file", "derived")
+    cooled = _hours(plan.cooled, 1) > 0.5
+    warmest = Quantity(float(found.design.indoor[cooled].max()) if cooled.any() else math.nan, "degC")
+    rows = [
+        rules.holds(
+            "On the design day, does the air conditioner hold the set point while it is to cool?",
+            f"{show(warmest)} in the warmest hour", f"{show(plan.cool_to)} and no more than 1 K above",
+            true=floats(warmest, "degC") <= floats(plan.cool_to, "degC") + 1.0,
+            why="It loses capacity just when it is hottest.", mend="Shade, covers, a lighter skin; then a larger unit.",
+            source=arithmetic, topic="cooling_load",
+        ),
+        rules.holds(
+            "Is the air conditioner of the right size?", found.size, "right", true=found.size != "too large",
+            why="One that is too large starts and stops, and stops before it has dried the air.",
+            mend="A smaller unit, or one of variable speed.", source=practice, topic="cooling_load",
+        ),
+        rules.at_least(
+            "Does the aged bank carry the night's cooling alone?", found.night.bank_hours,
+            Quantity(float(covered_share([_night_window(coach)], 24).sum()), "h"),
+            why="Cooling that stops in the night is found out by the sleepers, or by a pet that cannot get out.",
+            mend="A higher set point, covers, a smaller space, a larger bank, or shore power.", source=arithmetic,
+            topic="cooling_load",
+        ),
+    ]  # fmt: skip
+    if plan.load is not None:
+        row = next((one for one in coach.loads if one.name == plan.load), None)
+        if row is None:
+            raise InputError("[cooling_load] load", f'"{plan.load}" is not in the list of loads', "one of its loads")
+        listed = energy_topic.load_energy(Quantity(energy_topic.load_watts(row), "W"),
+                                          Quantity(float(covered_share(row.windows or [], 24).sum()), "h"), row.count, row.duty)  # fmt: skip
+        asked = Quantity(float(found.design.power.sum()), "Wh")
+        rows.append(rules.at_least(
+            "Does the list of loads count as much for the air conditioner as its design day takes?", listed, asked,
+            why="The bank was sized for what the list says.", mend="Put the calculated energy into the list.",
+            source=arithmetic, topic="cooling_load",
+        ))  # fmt: skip
+    return rows
+
+
+def _night_window(coach):
+    return max(coach.seasons, key=lambda one: one.name == "summer").night

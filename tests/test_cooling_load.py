@@ -1,0 +1,255 @@
+"""Cooling load: the test suite's boxes, the network beside another solver, air conditioners, and every demo coach."""
+
+import dataclasses
+import time
+
+import numpy
+import pytest
+from scipy.integrate import solve_ivp
+
+from coachwork import air, coach, cooling_load, sections, weather
+from coachwork.quantities import InputError, Q, floats
+from coachwork.sources import table
+
+ROOFTOP, DUCTED = "Rooftop unit 13500 Btu/h, one speed, invented", "Ducted unit 5100 Btu/h, variable speed, invented"
+
+
+@pytest.fixture(params=coach.demos(), ids=lambda path: path.stem)
+def demo(request):
+    return coach.read(request.param)
+
+
+@pytest.fixture(scope="module")
+def trailer():
+    mine = coach.read(coach.main_demo())
+    plan = mine.cooling_load.model_copy(update=cooling_load.propose(mine))
+    return mine.model_copy(update={"cooling_load": plan})
+
+
+def changed(mine, **values):
+    return mine.model_copy(update={"cooling_load": mine.cooling_load.model_copy(update=values)})
+
+
+# ------------------------------------------------------------------------------- the test suite's boxes
+
+
+@pytest.mark.parametrize("row", [row for row in table("ashrae_140").rows if row["acceptance low"] is not None],
+                         ids=lambda row: f"{row['case']} {row['quantity']}")  # fmt: skip
+def test_the_box_lies_within_the_acceptance_limits(row):
+    value = floats(cooling_load.case_value(row["case"], row["quantity"]), row["unit"])
+    assert row["acceptance low"] <= value <= row["acceptance high"]
+
+
+@pytest.mark.parametrize("row", table("ashrae_140").rows, ids=lambda row: f"{row['case']} {row['quantity']}")
+def test_the_box_lies_within_a_tenth_of_the_programs(row):
+    value = floats(cooling_load.case_value(row["case"], row["quantity"]), row["unit"])
+    room = 0.1 * abs(row["programs high"])
+    assert row["programs low"] - room <= value <= row["programs high"] + room
+
+
+def test_other_cases_of_the_suite_follow_from_their_inputs():
+    shell, year = cooling_load.case_shell("600"), cooling_load._case_year()
+    usual = dict(heat_to=20.0, cool_to=27.0, gains=200.0, air_change=0.018)
+    base = cooling_load.simulate(shell, year, **usual)
+    shaded = dataclasses.replace(shell, openings=tuple(
+        dataclasses.replace(one, overhang=1.0, above=0.5) for one in shell.openings))  # fmt: skip
+    assert 0.5 < cooling_load.simulate(shaded, year, **usual).cooling.sum() / base.cooling.sum() < 0.9
+    hour = numpy.arange(weather.HOURS) % 24
+    night = numpy.where((hour >= 18) | (hour < 7), 1.0, 0.0)
+    aired = cooling_load.simulate(shell, year, None, numpy.where(night, 1e9, 27.0), 200.0, 0.018, 0.47, night)
+    assert aired.cooling.sum() < base.cooling.sum() and aired.heating.sum() == 0
+    back = cooling_load.simulate(shell, year, numpy.where((hour >= 23) | (hour < 7), 10.0, 20.0), 27.0, 200.0, 0.018)
+    assert back.heating.sum() < 0.85 * base.heating.sum()
+
+
+# ------------------------------------------------------------------------------- the network
+
+
+def test_the_step_is_that_of_an_independent_solver():
+    shell = cooling_load.case_shell("900")
+    net = cooling_load._network(shell, 0.018, False)
+    decay, response, push = cooling_load._step(shell, 0.018, False)
+    chance = numpy.random.default_rng(1)
+    start, put = chance.uniform(0, 30, net.count), chance.uniform(-200, 800, net.count)
+    run = solve_ivp(lambda t, state: (put - net.matrix @ state) / net.masses, (0, 3600), start, "BDF", rtol=1e-9, atol=1e-9)
+    assert decay @ start + put @ response == pytest.approx(run.y[:, -1], abs=1e-4)
+
+
+def test_at_rest_the_network_loses_what_its_layers_say():
+    wall = (cooling_load.Layer(0.05, 0.05, 30, 1400),)
+    faces = [cooling_load.Face(str(side), 10.0, tilt, 90.0 * side, wall, 0.0, "shade")
+             for side, tilt in enumerate((90.0, 90.0, 90.0, 90.0, 0.0, 180.0))]  # fmt: skip
+    net = cooling_load._Network(cooling_load.Shell(20.0, tuple(faces), ()), 0.0, False)
+    warm = numpy.linalg.solve(net.matrix, net.to_outdoors.sum(axis=1) * 10.0)
+    assert warm == pytest.approx(10.0)  # no gain: everything as warm as outdoors
+    pushed = numpy.linalg.solve(net.matrix, numpy.eye(net.count)[0])[0]
+    assert 1 / pushed < 60 * 0.05 / 0.05  # less than the insulation alone would let through
+    assert 1 / pushed > 60 / (1.0 + 1 / 0.7 + 1 / 4.0)
+
+
+def test_light_in_glass_adds_up():
+    for glass in cooling_load.GLASSES.values():
+        shares = cooling_load._angles(glass)
+        assert shares.sum(axis=0) == pytest.approx(1.0, abs=1e-9)
+        assert (shares > -1e-12).all()
+    one = cooling_load._angles(cooling_load.Glass(1, 0.834, 0.075))
+    assert one[0, 0] == pytest.approx(0.834, abs=1e-6) and one[3, 0] == pytest.approx(0.075, abs=1e-6)
+
+
+def test_gains_add_up_to_the_load_that_is_found_another_way(trailer):
+    groups = sum(cooling_load.gains(trailer).values())
+    steady = cooling_load._design(trailer, trailer.cooling_load)
+    assert (steady.cooling > 0).all() or steady.cooling.max() > 500
+    assert groups.max() == pytest.approx(steady.cooling.max(), rel=0.03)
+    warm = steady.cooling > 0
+    assert groups[warm].sum() == pytest.approx(steady.cooling[warm].sum(), rel=0.05)
+
+
+@pytest.mark.parametrize("better", [
+    {"skin": 0.2}, {"people": 0.0}, {"devices": Q(0, "W")}, {"cool_to": Q(82, "degF")}, {"windows": ()}, {"leakage": Q(0, "cfm")},
+])  # fmt: skip
+def test_what_helps_lowers_the_load(trailer, better):
+    worse, less = (cooling_load._design(one, one.cooling_load).cooling.sum() for one in (trailer, changed(trailer, **better)))
+    assert less < worse
+
+
+def test_a_cover_and_an_awning_keep_sun_out(trailer):
+    windows = trailer.cooling_load.windows
+    covered = tuple(one.model_copy(update={"cover": 0.2, "cover_heat_loss": Q(2, "W/(m**2*K)"), "covered": ("08:00-20:00",)})
+                    for one in windows)  # fmt: skip
+    shaded = tuple(one.model_copy(update={"awning": Q(3, "ft"), "awning_above": Q(0.5, "ft")}) for one in windows)
+    bare = cooling_load._design(trailer, trailer.cooling_load).cooling.sum()
+    for some in (covered, shaded):
+        mine = changed(trailer, windows=some)
+        assert cooling_load._design(mine, mine.cooling_load).cooling.sum() < 0.98 * bare
+
+
+# ------------------------------------------------------------------------------- the air conditioner
+
+
+def test_a_unit_that_cycles_is_worse_and_one_of_variable_speed_better_at_part_load():
+    hot = Q(95, "degF")
+    assert cooling_load.eer_of(ROOFTOP, hot, 0.4) < cooling_load.eer_of(ROOFTOP, hot, 1.0)
+    assert cooling_load.eer_of(DUCTED, hot, 0.4) > cooling_load.eer_of(DUCTED, hot, 1.0)
+    assert cooling_load.eer_of(ROOFTOP, Q(110, "degF")) < cooling_load.eer_of(ROOFTOP, hot)
+
+
+@pytest.mark.parametrize("sheet", cooling_load.on_offer(), ids=lambda sheet: sheet.name)
+def test_a_coil_at_its_rating_removes_what_its_sheet_says(sheet):
+    coil, _, meets = cooling_load._coil(sheet, 0.0)
+    sea = floats(air.SEA_LEVEL, "Pa")
+    damp = float(air.humidity_ratio_from_wet_bulb_si(26.67, 19.44, sea))
+    latent = meets * (damp - coil) * cooling_load.EVAPORATION
+    assert latent == pytest.approx(floats(sheet.capacity, "W") * (1 - sheet.sensible_share), rel=1e-3)
+
+
+def test_thin_air_costs_capacity():
+    sheet, hot = cooling_load.unit_named(ROOFTOP), numpy.array([35.0])
+    low, high = (cooling_load.unit_by_hours(sheet, hot, metres) for metres in (0.0, 2000.0))
+    assert 0.9 < high.whole[0] / low.whole[0] < 0.98
+    assert high.power[0] / high.whole[0] > low.power[0] / low.whole[0]
+
+
+def test_size_is_judged():
+    watts = [Q(500, "W"), Q(1200, "W"), Q(4000, "W")]
+    assert [cooling_load.size_verdict(Q(1000, "W"), one) for one in watts] == ["too small", "right", "too large"]
+
+
+def test_water_is_neither_made_nor_lost(trailer):
+    found = cooling_load.cool(trailer)
+    assert (found.latent >= 0).all() and (found.humidity > 0).all()
+    dry = cooling_load.cool(changed(trailer, people=0.0))
+    assert dry.latent.sum() < found.latent.sum()
+
+
+def test_where_nothing_is_asked_nothing_is_removed(trailer):
+    warm = cooling_load.cool(changed(trailer, cool_to=Q(150, "degF")))
+    assert warm.sensible.sum() == 0 and warm.latent.sum() == 0
+    assert warm.power == pytest.approx(floats(trailer.cooling_load.unit.standby, "W"))
+
+
+def test_electric_heating_takes_from_the_bank_only_where_it_is_chosen(trailer):
+    gas, wire, pump = (cooling_load.cool(changed(trailer, heating=way)).heating.sum()
+                       for way in ("none", "resistance", "heat pump"))  # fmt: skip
+    assert gas == 0 < pump < wire
+
+
+# ------------------------------------------------------------------------------- coaches
+
+
+def test_every_demo_coach_is_studied(demo):
+    found = cooling_load.study(demo)
+    assert found.peak.magnitude > 0 and found.night.battery_energy >= found.night.unit_energy
+    assert set(found.compared) == {one.name for one in cooling_load.on_offer()}
+    assert len(cooling_load.checks(demo)) >= 3
+    proposed = demo.model_copy(update={"cooling_load": demo.cooling_load.model_copy(update=cooling_load.propose(demo))})
+    assert cooling_load.propose(proposed) == {}
+
+
+def test_the_year_of_demand_is_a_profile(demo):
+    year = cooling_load.demand_year(demo)
+    assert len(year) == weather.HOURS and str(year.unit) == "watt"
+    assert (year.values >= 0).all() and 50 < floats(year.total(), "kWh") < 3000
+
+
+def test_the_file_keeps_what_is_decided(tmp_path, trailer):
+    path = tmp_path / "mine.toml"
+    path.write_bytes(coach.main_demo().read_bytes())
+    mine = coach.read(path).decide("cooling_load", heading=Q(90, "deg"), cool_to=Q(76, "degF"), heating="none")
+    assert coach.read(path).cooling_load.heading == Q(90, "deg") and mine.cooling_load.heating == "none"
+
+
+def test_a_year_and_a_day_are_quick(trailer):
+    cooling_load.cool(trailer), cooling_load.cool(trailer, design_day=True)
+
+    def best(work):
+        spans = []
+        for _ in range(5):
+            start = time.perf_counter()
+            work()
+            spans.append(time.perf_counter() - start)
+        return min(spans)
+
+    assert best(lambda: cooling_load.cool(trailer)) < 0.060
+    assert best(lambda: cooling_load.cool(trailer, design_day=True)) < 0.015
+
+
+# ------------------------------------------------------------------------------- what cannot be
+
+
+def test_more_glass_than_wall_is_refused(trailer):
+    wide = trailer.cooling_load.windows[0].model_copy(update={"width": Q(40, "ft"), "height": Q(6, "ft")})
+    with pytest.raises(InputError, match="glass in the left wall"):
+        cooling_load.cool(changed(trailer, windows=(wide,)))
+
+
+@pytest.mark.parametrize("values, words", [
+    ({"wall": ()}, "no layer"), ({"length": Q(0, "ft")}, "measures above 0"),
+    ({"heating": "resistance", "heat_to": Q(80, "degF")}, "a temperature below that"),
+])  # fmt: skip
+def test_shells_that_cannot_be_are_refused(trailer, values, words):
+    with pytest.raises(InputError, match=words):
+        cooling_load.cool(changed(trailer, **values))
+
+
+def test_a_layer_without_thickness_is_refused(trailer):
+    thin = (sections.ShellLayer(material="plywood", thickness="0 mm"),)
+    with pytest.raises(InputError, match="thickness above 0"):
+        cooling_load.cool(changed(trailer, wall=thin))
+
+
+def test_unknown_names_are_refused_with_what_there_is(trailer):
+    for call, word in ((lambda: cooling_load.unit_named("x"), "Rooftop"), (lambda: cooling_load.case_shell("601"), "600FF"),
+                       (lambda: cooling_load.case_value("600", "x"), "Annual"), (lambda: cooling_load.heat_of_people("x"), "seated"),
+                       (lambda: cooling_load.solar_gain_of_glass("x"), "double clear")):  # fmt: skip
+        with pytest.raises(InputError, match=word):
+            call()
+    with pytest.raises(InputError, match="not in the list of loads"):
+        cooling_load.checks(changed(trailer, load="No such load"))
+
+
+def test_a_sheet_that_contradicts_itself_is_refused():
+    with pytest.raises(InputError, match="one coil can have"):
+        cooling_load._coil(cooling_load.unit_named(ROOFTOP).model_copy(update={"air_flow": Q(150, "cfm")}), 0.0)
+    with pytest.raises(InputError, match="both, or neither"):
+        cooling_load.performance(cooling_load.unit_named(DUCTED).model_copy(update={"least_power": None}), Q(95, "degF"))
