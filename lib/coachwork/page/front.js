@@ -186,14 +186,16 @@ function render({ model, el }) {
     }
   };
 
-  // ---- the picture: decoded before it takes its place, so that the paper is never blank
+  // ---- the picture: loaded before it takes its place and decoded with it, so that the paper is never blank. One that
+  // fails to load leaves the old one. (`decode()` would do as well, 10 ms later: the browser decodes again to paint.)
+  const loaded = (next) => new Promise((done, fail) => Object.assign(next, { onload: done, onerror: () => fail(new Error("a picture did not load")) }));
   let image = null, asked = 0, onShow = 0;
   const drawPicture = async (bytes, alt) => {
     if (!bytes?.byteLength) return;
     const mine = ++asked;
     const url = URL.createObjectURL(new Blob([bytes], { type: "image/png" }));
-    const next = make("img", "cw-picture", { src: url });
-    await next.decode();
+    const next = make("img", "cw-picture", { decoding: "sync", src: url });
+    await loaded(next);
     if (mine < onShow) return URL.revokeObjectURL(url); // a later picture was ready first
     onShow = mine;
     if (!image) paper.append((image = next));
