@@ -528,6 +528,8 @@ KINDS = {
         Kind("thermal resistance", "m**2*K/W", "0.17 m2 K/W", low=0),
         Kind("heat conductance", "W/K", "0.5 W/K", low=0),
         Kind("heat capacity", "kJ/K", "12 kJ/K", low=0),
+        Kind("position", "m", "-3 ft"),
+        Kind("change of mass", "kg", "-20 lb"),
     )
 }  # fmt: skip
 
@@ -593,6 +595,9 @@ Conductivity = Annotated[Quantity, KINDS["conductivity"]]
 ThermalResistance = Annotated[Quantity, KINDS["thermal resistance"]]
 HeatConductance = Annotated[Quantity, KINDS["heat conductance"]]
 HeatCapacity = Annotated[Quantity, KINDS["heat capacity"]]
+
+Position = Annotated[Quantity, KINDS["position"]]
+MassChange = Annotated[Quantity, KINDS["change of mass"]]
 
 
 ABOVE_ZERO = object()  # beside a kind in an annotation: zero is refused, because the formula divides by it

@@ -15,7 +15,7 @@ from pydantic_core import core_schema
 from coachwork import files
 from coachwork.quantities import (
     Age, Altitude, Angle, ApparentPower, Area, Capacitance, Charge, Count, Current, Energy, Fraction, InputError,
-    InsulationRating, Kind, Length, Mass, Power, Price, PriceOfEnergy, Quantity, Resistance,
+    InsulationRating, Kind, Length, Mass, Position, Power, Price, PriceOfEnergy, Quantity, Resistance,
     SharePerKelvin, Temperature, Time, Voltage, VoltageTemperatureCoefficient, Volume, nearest, quoted,
     read_window,
 )  # fmt: skip
@@ -123,6 +123,7 @@ INLETS = ("15 A", "20 A", "30 A", "50 A")
 SHELL_SIDES = ("front", "rear", "left", "right")
 SHELL_GLASS = ("single clear", "double clear", "single dark", "acrylic, double")
 ELECTRIC_HEATING = {"none": "gas or nothing", "resistance": "a wire that glows", "heat pump": "the air conditioner run backwards"}
+CARRIED = {"coach": "in or on the coach", "elsewhere": "in the tow vehicle, or left at home"}
 
 
 class Reads:
@@ -723,4 +724,48 @@ class Equipment(Section):
     kind: _one_of("a kind of equipment", EQUIPMENT_KINDS) = Field(description="kind of equipment")
     existing: Existing | None = Field(None, description="what becomes of what is there; absent if new")
     mass: Mass | None = Field(None, description="mass of all of it")
+    ahead: Position | None = Field(None, description="distance ahead of the rear axle; behind it: negative")
+    left: Position | None = Field(None, description="distance left of the middle; right of it: negative")
+    was_ahead: Position | None = Field(None, description="of a thing that is moved: ahead, before")
+    was_left: Position | None = Field(None, description="of a thing that is moved: left, before")
+    carried: _one_of("a place", CARRIED) | None = Field(None, description="where it travels; absent: coach")
     note: Note | None = Field(None, description="what else a survey found")
+
+
+class PartPrice(Section):
+    """One price of [design]: of a line of the parts list, all of it."""
+
+    name: Name = Field(description="the part, as the parts list writes it")
+    price: Price = Field(description="price of the whole line")
+
+
+class Answer(Section):
+    """One answer of [design]: what is done about a check that is missed."""
+
+    check: Note = Field(description="the question of the check, or how it begins")
+    answer: Note = Field(description="what is done about it, by whom and when")
+
+
+class DesignPlan(Section):
+    """[design]: scales, ratings, prices and people: what the record of lesson 12 needs besides."""
+
+    owner: Name | None = Field(None, description="owner")
+    written_by: Name | None = Field(None, description="who made the design")
+    reviewer: Name | None = Field(None, description="licensed electrician who reviews it")
+    license: Name | None = Field(None, description="number of the reviewer's license")
+    authority: Name | None = Field(None, description="who has jurisdiction where the work is done")
+    span: Length | None = Field(None, description="from the rear axle (of several, their middle) to front axle, ball or pin")
+    track: Length | None = Field(None, description="from the middle of the left tires to the middle of the right ones")
+    loaded_mass: Mass | None = Field(None, description="from a scale before the work, ready to travel with people")
+    front_mass: Mass | None = Field(None, description="of that, on the front axle, the tongue or the pin")
+    left_mass: Mass | None = Field(None, description="of that, on all left tires of the coach")
+    front_rating: Mass | None = Field(None, description="most that front axle, hitch or pin may carry")
+    rear_rating: Mass | None = Field(None, description="most that the rear axle or axles may carry")
+    bank_ahead: Position | None = Field(None, description="where the new bank sits, ahead of the rear axle")
+    bank_left: Position | None = Field(None, description="where the new bank sits, left of the middle")
+    absent: tuple[_one_of("a purpose", DANGEROUS), ...] = Field(
+        (), description="circuits that a survey looked for and that this coach does not have")
+    spare_fuses: Whole | None = Field(None, description="spare fuses of each kind and rating")
+    retorque: Time | None = Field(None, description="time after which every bolted joint is tightened again")
+    prices: tuple[PartPrice, ...] = Field((), description="prices of lines of the parts list")
+    answers: tuple[Answer, ...] = Field((), description="what is done about missed checks")

@@ -1,0 +1,159 @@
+"""Design: weight by hand, what the survey must list, and a verdict that promises nothing."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as some
+
+from coachwork import checks, coach, design
+from coachwork.quantities import Q, Quantity, floats
+
+DEMOS = coach.demos()
+
+
+@pytest.fixture(scope="module")
+def trailer():
+    return coach.read(coach.main_demo())
+
+
+def test_weight_of_the_trailer_by_hand(trailer):
+    """Pounds and feet, written out here: 13.5 ft from axles to ball, tires 6.4 ft apart."""
+    feet_of_copper = {
+        "3/0": 167800 * (2 * 2 * 3 + 2 * 4),
+        "4/0": 211600 * 8,
+        "2/0": 133100 * 2 * 3 * 1,
+        "1": 83690 * 8,
+        "3": 52620 * 10,
+        "8": 16510 * 28,
+        "10": 10380 * (16 + 6),
+        "12": 6530 * 26,
+        "14": 4110 * (30 + 8),
+    }
+    square_inches = 3.14159265 / 4 * 1e-6
+    copper = sum(feet_of_copper.values()) * square_inches * 12 * 8.89 / 27.679905  # 1 lb/in3 = 27.68 g/cm3
+    things = [
+        (-126, 12, 0),
+        (-6, -2, -3),
+        (31, 4, -2),
+        (144, 1, 0),
+        (9, 4, -2.5),
+        (9, 4, -1),
+        (2, 4, -1),
+        (165, 2.5, -1.5),
+        (copper, 2.5, -1.5),
+    ]
+    total = sum(mass for mass, _, _ in things)
+    tongue = sum(mass * ahead / 13.5 for mass, ahead, _ in things)
+    left = sum(mass * (1 - ahead / 13.5) / 2 + mass * side / 6.4 for mass, ahead, side in things)
+    found = design.weight(trailer)
+    assert found.front == "tongue" and not found.unplaced and not found.unweighed
+    for where, before, change in (
+        ("total", 5400, total),
+        ("front", 660, tongue),
+        ("rear", 4740, total - tongue),
+        ("left", 2330, left),
+        ("right", 2410, total - tongue - left),
+    ):
+        scale = found.scale(where)
+        assert floats(scale.before, "lb") == pytest.approx(before)
+        assert floats(scale.change, "lb") == pytest.approx(change, rel=2e-3, abs=0.05)
+        assert floats(scale.after, "lb") == pytest.approx(before + change, rel=1e-4)
+    assert found.share == pytest.approx((660 + tongue) / (5400 + total), rel=1e-4)
+
+
+@given(
+    some.floats(-500, 500), some.floats(-20, 20), some.floats(1, 40), some.floats(-4, 4), some.floats(1, 8)
+)
+def test_supports_carry_what_is_put_on_them(mass, ahead, span, left, track):
+    mass, ahead, span, left, track = (
+        Q(mass, "lb"),
+        Q(ahead, "ft"),
+        Q(span, "ft"),
+        Q(left, "ft"),
+        Q(track, "ft"),
+    )
+    front, rear = design.front_change(mass, ahead, span), design.rear_change(mass, ahead, span)
+    assert floats(front + rear, "lb") == pytest.approx(floats(mass, "lb"), abs=1e-6)
+    sides = design.left_change(mass, mass, left, track) + design.left_change(mass, mass, -left, track)
+    assert floats(sides, "lb") == pytest.approx(floats(mass, "lb"), abs=1e-6)
+
+
+@pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)
+def test_demo_misses_nothing_here(path):
+    held = design.checks(coach.read(path))
+    assert [str(check) for check in held if check.verdict == checks.MISSES] == []
+
+
+BROKEN = {
+    "not weighed": (dict(loaded_mass=None), "Weight, whole coach"),
+    "no place": (dict(bank_ahead=None), "a mass and a place"),
+    "heavy": (dict(loaded_mass="6100 lb"), "Weight, whole coach"),
+    "heavy tongue": (dict(front_mass="900 lb"), "Weight, tongue"),
+    "light tongue": (dict(front_mass="500 lb"), "enough of the trailer"),
+    "one side": (dict(left_mass="2900 lb"), "Weight, left tires"),
+    "nobody looked": (dict(absent=None), "was the emergency-start solenoid looked for"),
+}
+
+
+@pytest.mark.parametrize("name", BROKEN)
+def test_broken_coach_misses_at_that_place(trailer, name):
+    values, words = BROKEN[name]
+    missed = [
+        check
+        for check in design.checks(trailer.changed("design", **values))
+        if check.verdict == checks.MISSES
+    ]
+    assert any(words in check.asked for check in missed)
+
+
+def test_a_dangerous_circuit_that_is_not_listed_is_a_miss(trailer):
+    held = design.checks(trailer.without("circuits", "LP gas detector"))
+    missed = [check for check in held if check.verdict == checks.MISSES]
+    assert ["LP gas detector" in check.asked and check.guards == "gas" for check in missed] == [True]
+
+
+def test_parts_count_what_is_new_and_sum_the_prices_given(trailer):
+    found = {part.name: part for part in design.parts(trailer)}
+    assert found["Module 12 V 240 Ah lithium, invented"].amount == "3"
+    assert found["4/0 AWG BC-5W2"].amount == "8 ft" and found["lug for 4/0 AWG"].amount == "4"
+    assert found["battery switch 300 A"].amount == "3"
+    assert design.cost(trailer) == Quantity(225, "USD")
+
+
+def test_labels_name_what_stays_live(trailer):
+    found = {label.place: label.words for label in design.labels(trailer)}
+    assert "82.9 V" in found["array's disconnect and both ends of its leads"]
+    assert "Breakaway brake" in found["main disconnect"] and "16,200 A" in found["main disconnect"]
+
+
+def test_verdict_counts_and_promises_nothing(trailer):
+    heard = design.hear(trailer)
+    said = design.verdict(trailer, heard)
+    assert said.startswith(f"{len(design.all_checks(heard))} checks were made")
+    assert "safe" not in said and said.endswith("Local codes and licensed practice decide.")
+
+
+def test_a_topic_that_refuses_is_a_missed_check(trailer):
+    broken = trailer.changed("place", weather="nowhere at all")
+    said = next(one for one in design.hear(broken) if one.topic == "sun")
+    assert said.refusal and said.checks[0].verdict == checks.MISSES and "nowhere" in said.checks[0].found
+
+
+def test_an_answer_belongs_to_its_check(trailer):
+    light = trailer.changed(
+        "design",
+        front_mass="500 lb",
+        answers=[
+            {"check": "Weight: does the tongue carry enough", "answer": "The spare tire moves forward."}
+        ],
+    )
+    heard = design.hear(light)
+    assert [check for check in design.unanswered(light, heard) if "tongue carry enough" in check.asked] == []
+    assert "None of the missed ones stand here without an answer" in design.verdict(light, heard)
+
+
+def test_what_nobody_decided_is_assumed(trailer):
+    heard = design.hear(trailer.changed("energy", margin=None))
+    assert {(one.topic, one.place) for one in design.assumed(heard)} >= {
+        ("energy", "margin"),
+        ("design", "retorque"),
+    }
