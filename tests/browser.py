@@ -6,7 +6,6 @@ opens each lesson in an empty reader's folder, runs it whole, says what is wrong
 in both themes at two widths. Nothing outside this machine is asked.
 """
 import argparse
-import os
 import shutil
 import signal
 import socket

@@ -16,7 +16,7 @@ from typing import Annotated
 
 import numpy
 
-from coachwork import bootstrap, capacity, conductor, cycle_life, network, sections
+from coachwork import air, bootstrap, capacity, conductor, cycle_life, network, sections
 from coachwork import checks as rules
 from coachwork import energy as energy_topic
 from coachwork.profile import window_hours
@@ -42,7 +42,6 @@ from coachwork.quantities import (
     Power,
     Pressure,
     Quantity,
-    Ratio,
     Resistance,
     SignedCurrent,
     SpecificFuel,
@@ -54,7 +53,6 @@ from coachwork.quantities import (
     floats,
     formula,
     kind_of,
-    nearest,
     show,
 )
 from coachwork.sources import Source, table
@@ -814,36 +812,7 @@ def largest_power_through(supply_voltage: Voltage, resistance: Annotated[Resista
 ARMY_ALTITUDE, ARMY_STEP = Quantity(4000.0, "ft"), Quantity(328.0, "ft")
 THOUSAND_FEET = Quantity(1000.0, "ft")
 WINDING_ALTITUDE, WINDING_STEP = Quantity(1000.0, "m"), Quantity(500.0, "m")
-LAPSE, STANDARD = Quantity(0.0065, "K/m"), Quantity(288.15, "K")
 KELVIN = Quantity(1.0, "K")
-
-
-@formula
-def pressure_ratio(altitude: Altitude) -> Ratio:
-    """Air pressure at a height over that at sea level, in the standard atmosphere.
-
-    Parameters
-    ----------
-    altitude : above the sea, up to 36,000 ft
-
-    Source: US Standard Atmosphere, 1976.
-    """
-    return ((STANDARD - LAPSE * altitude) / STANDARD).to("").magnitude ** 5.25588
-
-
-@formula
-def density_ratio(altitude: Altitude, ambient: Temperature | None = None) -> Ratio:
-    """Air density at a height over that at sea level at 59 °F.
-
-    Parameters
-    ----------
-    altitude : above the sea
-    ambient : of the air; None for the standard atmosphere's own temperature at that height
-
-    Source: US Standard Atmosphere, 1976; ideal gas law.
-    """
-    there = STANDARD - LAPSE * altitude if ambient is None else ambient
-    return pressure_ratio(altitude) * floats(STANDARD, "K") / floats(there, "K")
 
 
 @formula
@@ -903,7 +872,7 @@ def derating_by_air(altitude: Altitude, ambient: Temperature) -> Fraction:
 
     Source: derived from the US Standard Atmosphere, 1976.
     """
-    return min(1.0, density_ratio(altitude, ambient))
+    return min(1.0, air.density_ratio(altitude, ambient))
 
 
 @formula

@@ -21,7 +21,7 @@ from coachwork import energy as energy_topic
 from coachwork.profile import Profile, covered_share
 from coachwork.quantities import (
     ABOVE_ZERO, Conductivity, Energy, EnergyEfficiencyRatio, Fraction, HeatFlow, HeatTransfer, InputError,
-    Irradiance, Length, Power, Quantity, Ratio, Temperature, TemperatureDifference, ThermalResistance, Time, Area, Count,
+    Irradiance, Length, Power, Quantity, Ratio, Temperature, TemperatureDifference, ThermalResistance, Area, Count,
     floats, formula, show, ureg,
 )  # fmt: skip
 from coachwork.sources import Source, table

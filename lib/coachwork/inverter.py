@@ -1160,7 +1160,7 @@ def checks(coach) -> list:
     found = study(coach)
     if found is None:
         return []
-    plan, bank = found.plan, capacity.arrangement(coach)
+    bank = capacity.arrangement(coach)
     sheet = Source("arithmetic on the coach file and the data sheets", "derived")
     results = [
         rules.at_most(
