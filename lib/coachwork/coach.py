@@ -14,7 +14,7 @@ from pydantic import Field, PrivateAttr, ValidationError, model_validator
 from coachwork import bootstrap, files
 from coachwork.quantities import InputError, nearest, quoted
 from coachwork.sections import (
-    Bank, Body, Charging, Circuit, CoolingPlan, CycleLife, DesignPlan, EnergyPlan, Equipment, Inverter, Load, Name, Note, Place, Reads, Season,
+    Bank, Body, Charging, Circuit, CommissioningPlan, CoolingPlan, CycleLife, DesignPlan, EnergyPlan, Equipment, Inverter, Load, Name, Note, Place, Reads, Season,
     Section, SunPlan, WiringPlan,
 )  # fmt: skip
 
@@ -43,6 +43,7 @@ class Coach(Section):
     inverter: Inverter | None = Field(None, description="the house inverter")
     wiring: WiringPlan = Field(WiringPlan(), description="decisions of lesson 07")
     cooling_load: CoolingPlan = Field(CoolingPlan(), description="the cooled space, and decisions of lesson 09")
+    commissioning: CommissioningPlan = Field(CommissioningPlan(), description="what was measured, and decisions of lesson 11")
     design: DesignPlan = Field(DesignPlan(), description="scales, prices and people, for the record of lesson 12")
     circuits: tuple[Circuit, ...] = Field((), description="conductors, from the survey and from the lessons")
     equipment: tuple[Equipment, ...] = Field((), description="things with a mass")

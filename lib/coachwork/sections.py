@@ -676,6 +676,25 @@ class WiringPlan(Section):
     precharge: Resistance | None = Field(None, description="resistor that charges it before its switch closes")
 
 
+class MeasuredDrop(Section):
+    """One drop of [commissioning], measured under load."""
+
+    name: Name = Field(description="name of the circuit")
+    current: Current = Field(description="current that flowed, by the clamp")
+    drop: Voltage = Field(description="volts lost on the way out and on the way back, added")
+
+
+class CommissioningPlan(Section):
+    """[commissioning]: what was measured, and the decisions of lesson 11."""
+
+    drop_tolerance: Fraction | None = Field(None, description="share by which a measured drop may be above the predicted one")
+    standing_limit: Current | None = Field(None, description="most that may flow with everything switched off")
+    standing: Current | None = Field(None, description="what was measured with everything switched off")
+    measured: tuple[MeasuredDrop, ...] = Field((), description="drops measured under load")
+    main_switch_at: Name | None = Field(None, description="where the main switch is, for the card by the door")
+    extinguisher_at: Name | None = Field(None, description="where the extinguisher is, for the card by the door")
+
+
 class Circuit(Section):
     """[[circuits]]: a pair of conductors from one place to another, there already or to be built."""
 
