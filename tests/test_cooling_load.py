@@ -200,18 +200,29 @@ def test_the_file_keeps_what_is_decided(tmp_path, trailer):
 
 
 def test_a_year_and_a_day_are_quick(trailer):
-    cooling_load.cool(trailer), cooling_load.cool(trailer, design_day=True)
+    """Held against the bare loop of a year, 8760 steps of a 14-node matrix, on the same machine at the same time.
 
-    def best(work):
-        spans = []
-        for _ in range(5):
-            start = time.perf_counter()
-            work()
-            spans.append(time.perf_counter() - start)
-        return min(spans)
+    Measured on 2 cores: the loop 16 to 20 ms, a year of a decided coach 57 ms, its design day 9 ms.
+    """
+    decided = trailer.model_copy(update={"cooling_load": trailer.cooling_load.model_copy(update=cooling_load.propose(trailer))})
+    matrix, drive = numpy.full((14, 14), 0.05), numpy.ones((8760, 14))
 
-    assert best(lambda: cooling_load.cool(trailer)) < 0.060
-    assert best(lambda: cooling_load.cool(trailer, design_day=True)) < 0.015
+    def bare():
+        state = numpy.zeros(14)
+        for put in drive:
+            state = matrix @ state
+            state += put
+
+    def span(work):
+        start = time.perf_counter()
+        work()
+        return time.perf_counter() - start
+
+    year, day = (lambda: cooling_load.cool(decided)), (lambda: cooling_load.cool(decided, design_day=True))
+    year(), day()
+    loop, of_year, of_day = (min(spans) for spans in zip(*([span(bare), span(year), span(day)] for _ in range(7))))
+    assert of_year < 5 * loop
+    assert of_day < loop
 
 
 # ------------------------------------------------------------------------------- what cannot be

@@ -1040,16 +1040,21 @@ def _plan(coach):
     return coach.cooling_load.model_copy(update=propose(coach))
 
 
+@functools.cache  # texts into numbers once: a year of hours takes little longer
+def _material(name):
+    row = table("shell_materials").row(material=name)
+    return [floats(row[column], unit) for column, unit in
+            (("conductivity", "W/m/K"), ("density", "kg/m**3"), ("specific heat", "J/kg/K"))]  # fmt: skip
+
+
 def _layers(rows):
-    materials, wood = table("shell_materials"), table("shell_materials").row(material="wood frame")
     found = []
     for row in rows:
-        own = materials.row(material=row.material)
         if not row.thickness.magnitude > 0:
             raise InputError(".thickness", f"{show(row.thickness)} of {row.material}", "a thickness above 0", '"38 mm"')
-        mixed = {name: (1 - row.framing) * floats(own[name], unit) + row.framing * floats(wood[name], unit)
-                 for name, unit in (("conductivity", "W/m/K"), ("density", "kg/m**3"), ("specific heat", "J/kg/K"))}  # fmt: skip
-        found.append(Layer(floats(row.thickness, "m"), mixed["conductivity"], mixed["density"], mixed["specific heat"]))
+        pairs = zip(_material(row.material), _material("wood frame"))
+        mixed = [(1 - row.framing) * own + row.framing * wood for own, wood in pairs]
+        found.append(Layer(floats(row.thickness, "m"), *mixed))
     if not found:
         raise InputError("[cooling_load]", "a wall, roof or floor has no layer", "at least one layer",
                          '{ material = "plywood", thickness = "15 mm" }')  # fmt: skip
