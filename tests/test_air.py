@@ -79,6 +79,26 @@ def test_stack_flow_by_hand():
     assert given.m_as("m**3/s") == pytest.approx(by_hand)
 
 
+def test_an_orifice_and_the_pressure_of_a_stack_make_the_same_flow():
+    """Two equal openings share the stack's pressure: half of it drives each."""
+    warm, cold, sea = Q(297.15, "K"), Q(277.15, "K"), Q(SEA, "Pa")
+    pull = air.stack_pressure(Q(2, "m"), sea, warm, cold)
+    assert pull.m_as("Pa") == pytest.approx(9.80665 * 2 * SEA / 287.042 * (1 / 277.15 - 1 / 297.15), rel=1e-6)
+    flow = air.orifice_flow(Q(0.01, "m**2"), pull / 2, air.dry_air_density(sea, cold))
+    assert flow.m_as("m**3/s") == pytest.approx(air.stack_flow_si(0.01, 2.0, 24.0, 4.0), rel=1e-3)
+
+
+def test_wind_through_an_opening():
+    assert air.wind_flow(Q(0.02, "m**2"), Q(2, "m/s"), 0.3).m_as("m**3/s") == pytest.approx(0.012)
+
+
+def test_a_clear_sky_is_colder_than_the_air_and_less_so_when_damp():
+    dry, damp = air.sky_temperature_si(20.0, 0.0), air.sky_temperature_si(20.0, 18.0)
+    assert dry == pytest.approx(0.711**0.25 * 293.15 - 273.15)
+    assert dry < damp < 20.0
+    assert air.sky_temperature(Q(20, "degC"), Q(0, "degC")).m_as("degC") == pytest.approx(dry)
+
+
 def test_flows_add_as_squares():
     assert air.combined_flow(Q(3, "cfm"), Q(4, "cfm")).m_as("cfm") == pytest.approx(5)
 

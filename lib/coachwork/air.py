@@ -684,7 +684,7 @@ def sol_air_temperature(
     ----------
     ambient : of the air
     irradiance : sunlight on the surface
-    absorptivity : share of it that the surface takes in; 0.9 black, 0.45 white when clean (ASHRAE: light, dark)
+    absorptivity : share of it that the surface takes in; 0.9 black, 0.45 white when clean (from memory)
     film : heat taken by wind and radiation for each square metre and kelvin; ASHRAE: 3 Btu/(h ft2 °F)
     sky_loss : heat radiated to a clear sky beyond that to the air; ASHRAE: 20 Btu/(h ft2) of a roof, 0 of a wall
 
@@ -789,7 +789,8 @@ def wind_flow(free_area: Area, wind_speed: WindSpeed, opening_effectiveness: Fra
     ----------
     free_area : of the opening
     wind_speed : of the wind there: much less under a coach than at a weather station
-    opening_effectiveness : 0.5 to 0.6 where wind blows straight at it, 0.25 to 0.35 where it comes from the side
+    opening_effectiveness : 0.5 to 0.6 where wind blows straight at it, 0.25 to 0.35 where it comes from the
+        side (from memory)
 
     Source: ASHRAE Fundamentals ch. 16, flow caused by wind.
     """
