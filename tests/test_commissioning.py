@@ -198,7 +198,7 @@ def test_resistance_from_two_loads_there_and_back(emf, ohms, light, more):
 @given(some.floats(0, 40), some.floats(0, 1e6))
 def test_a_meter_never_shows_more_than_there_is(volts, ohms):
     shown = commissioning.voltmeter_reading(Q(volts, "V"), Q(ohms, "ohm"), commissioning.BURDEN)
-    assert 0 <= floats(shown, "V") <= volts
+    assert 0 <= floats(shown, "V") <= volts * (1 + 1e-12)  # the last bit may round up
 
 
 @pytest.mark.parametrize("against", ["over like", "over air"])
