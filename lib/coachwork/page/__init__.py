@@ -23,6 +23,7 @@ EXPORTS = {  # name that a lesson imports: module of this package that holds it
     "symbols": "words",
     "question": "questions",
     "questions": "questions",
+    "one_line": "diagram",
 }
 __all__ = list(EXPORTS)
 
