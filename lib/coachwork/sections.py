@@ -123,6 +123,8 @@ INLETS = ("15 A", "20 A", "30 A", "50 A")
 SHELL_SIDES = ("front", "rear", "left", "right")
 SHELL_GLASS = ("single clear", "double clear", "single dark", "acrylic, double")
 ELECTRIC_HEATING = {"none": "gas or nothing", "resistance": "a wire that glows", "heat pump": "the air conditioner run backwards"}
+FANS = {"with the compressor": "it stops with it, and water on the coil runs off", "always": "it dries the coil back into the room"}
+DUCT_PLACES = {"inside": "in the cooled space", "outside": "in air as warm as outdoors"}
 CARRIED = {"coach": "in or on the coach", "elsewhere": "in the tow vehicle, or left at home"}
 
 
@@ -659,6 +661,11 @@ class CoolingPlan(Section):
     heat_to: Temperature | None = Field(None, description="air temperature below which it is heated electrically")
     heating: _one_of("a way to heat", ELECTRIC_HEATING) | None = Field(None, description="electric heating")
     unit: AirConditioner | None = Field(None, description="data sheet of its air conditioner")
+    fan: _one_of("how its fan runs", FANS) | None = Field(None, description="when the fan over its indoor coil runs")
+    duct_place: _one_of("a place", DUCT_PLACES) | None = Field(None, description="where its ducts lie")
+    duct_length: Length | None = Field(None, description="length of its ducts; absent: none")
+    duct_diameter: Length | None = Field(None, description="inside diameter of its ducts")
+    duct_insulation: Length | None = Field(None, description="thickness of their insulation")
     load: Name | None = Field(None, description="load of the list that stands for this air conditioner")
 
 
@@ -690,6 +697,7 @@ class CommissioningPlan(Section):
     drop_tolerance: Fraction | None = Field(None, description="share by which a measured drop may be above the predicted one")
     standing_limit: Current | None = Field(None, description="most that may flow with everything switched off")
     standing: Current | None = Field(None, description="what was measured with everything switched off")
+    inverter_cut_off: Voltage | None = Field(None, description="DC voltage at which the inverter is set to stop")
     measured: tuple[MeasuredDrop, ...] = Field((), description="drops measured under load")
     main_switch_at: Name | None = Field(None, description="where the main switch is, for the card by the door")
     extinguisher_at: Name | None = Field(None, description="where the extinguisher is, for the card by the door")
