@@ -423,8 +423,18 @@ class Shell:
     @property
     def density(self):
         """Of its air, kg/m3, at 20 °C and the altitude's pressure."""
-        pressure = floats(air.standard_pressure(Quantity(self.altitude, "m")), "Pa")
-        return float(air.density_si(20.0, 0.0, pressure))
+        return _density(20.0, self.altitude)
+
+
+@functools.lru_cache(maxsize=64)
+def _density(celsius, altitude):
+    return float(air.density_si(celsius, 0.0, floats(air.standard_pressure(Quantity(altitude, "m")), "Pa")))
+
+
+@functools.lru_cache(maxsize=64)
+def _thin(altitude):
+    """Mass of air at a height over that at sea level."""
+    return float(air.density_ratio(Quantity(altitude, "m"), Quantity(288.15, "K")))
 
 
 def _films(shell):
@@ -946,7 +956,7 @@ def _coil(sheet, altitude, indoor):
         return meets * (1006.0 * (indoor - celsius) + EVAPORATION * max(damp - at, 0.0)) - heat
 
     dew = brentq(apart, -30.0, indoor)
-    ratio = float(air.density_ratio(Quantity(altitude, "m"), Quantity(288.15, "K")))
+    ratio = _thin(altitude)
     at = float(air.humidity_ratio_si(air.saturation_pressure_si(dew), sea))
     return float(more), meets * 1006.0 * (indoor - dew) / heat, at, meets * ratio
 
@@ -965,7 +975,7 @@ def unit_by_hours(sheet, outdoor, altitude, indoor=RATING_IN) -> Unit:
     program's sample curve, from memory), and the coil's split by the air that meets its surface. Thin air carries less heat: capacity x (0.8 + 0.2 r), energy for each unit of cooling x (1.1552 - 0.1808 r + 0.0256 r²),
     r the air's mass over that at sea level (the same program's, from memory).
     """
-    ratio = float(air.density_ratio(Quantity(altitude, "m"), Quantity(288.15, "K")))
+    ratio = _thin(altitude)
     hotter = outdoor - RATING_OUT
     thin, costs = 0.8 + 0.2 * ratio, 1.1552 - 0.1808 * ratio + 0.0256 * ratio**2
     whole = floats(sheet.capacity, "W") * thin * numpy.clip(1 + floats(sheet.capacity_change, "1/K") * hotter, 0.2, 1.5)
@@ -1186,6 +1196,37 @@ def _habits(plan, days):
     ), people  # fmt: skip
 
 
+def changed(coach, cover=None, **values):
+    """The coach with other values in [cooling_load], to try something out; nothing is written.
+
+    Parameters
+    ----------
+    coach : the coach file
+    cover : share of the sun that a cover on every window lets through from 8 to 20 h; 1 for none, None as it is
+    values : fields of [cooling_load]
+
+    Source: the coach file.
+    """
+    plan = coach.cooling_load
+    if cover is not None:
+        put = {"cover": cover, "cover_heat_loss": None, "covered": ("08:00-20:00",) if cover < 1 else ()}
+        values["windows"] = tuple(one.model_copy(update=put) for one in _plan(coach).windows)
+    return coach.model_copy(update={"cooling_load": plan.model_copy(update=values)})
+
+
+def sensible_capacity(coach) -> numpy.ndarray:
+    """Sensible heat that the coach's unit can take out in each hour of the design day, W, shape (24,).
+
+    Parameters
+    ----------
+    coach : the coach file
+
+    Source: `unit_by_hours`, with its ducts.
+    """
+    plan = _plan(coach)
+    return _sensible_on_design_day(coach, plan, plan.unit)
+
+
 def hottest_day(year) -> int:
     """The day of a typical year, from 0, with its hottest hour. year : a weather.Year. Source: the year."""
     return int(year.temperature.argmax()) // 24
@@ -1207,7 +1248,7 @@ def _at_work(sheet, plan, outdoor, altitude):
     unit = unit_by_hours(sheet, outdoor, altitude, floats(plan.cool_to, "degC"))
     if plan.duct_length is None or plan.duct_place != "outside":
         return unit
-    flow = floats(sheet.air_flow, "m**3/s") * float(air.density_si(15.0, 0.0, floats(air.standard_pressure(Quantity(altitude, "m")), "Pa")))
+    flow = floats(sheet.air_flow, "m**3/s") * _density(15.0, altitude)
     supply = floats(plan.cool_to, "degC") - unit.sensible / (flow * 1006.0)
     for_each = duct_gain(plan.duct_diameter or DUCT_DIAMETER, plan.duct_insulation or DUCT_INSULATION, DUCT_FOAM,
                          *DUCT_FILMS, plan.duct_length, Quantity(1.0, "delta_degC"))  # fmt: skip
@@ -1436,9 +1477,10 @@ class Night:
 @dataclasses.dataclass(frozen=True, eq=False)
 class Carried:
     """Two days of a bank that begin full at sunset, by hours, shape (48,): W of cooling at the battery, of all other loads and
-    of the sun; the sun.Run. first : hour of the clock at which it begins. dark : hours of the night. usable : Wh, aged bank.
+    of the sun; the sun.Run. first : hour of the clock at which it begins. dark : share of each of the first 24 hours that is
+    night. usable : Wh, aged bank.
 
-    hours : from sunset until the bank is at its floor, counted to 48. at_sunrise : share of the usable energy left then.
+    night_energy : of the cooling at the battery in the first night, Wh. hours : from sunset until the bank is at its floor, counted to 48. at_sunrise : share of the usable energy left then.
     at_sunset : the same a day after the start. lasts : the first night is carried and the second one too.
     """
 
@@ -1447,7 +1489,7 @@ class Carried:
     sun: numpy.ndarray
     run: object
     first: int
-    dark: int
+    dark: numpy.ndarray
     usable: float
 
     @property
@@ -1460,8 +1502,12 @@ class Carried:
         return at + 1 - float(self.run.missing[at]) / asked
 
     @property
+    def night_energy(self):
+        return float((self.cooling[:24] * self.dark).sum())
+
+    @property
     def at_sunrise(self):
-        return float(self.run.stored[self.dark - 1]) / self.usable
+        return float(self.run.stored[numpy.count_nonzero(self.dark) - 1]) / self.usable
 
     @property
     def at_sunset(self):
@@ -1513,8 +1559,21 @@ def _dark(coach):
 
 
 def _sunset(coach):
-    dark = _dark(coach) > 0.5
+    dark = _dark(coach) > 0
     return int(numpy.flatnonzero(dark & ~numpy.roll(dark, 1))[0])
+
+
+def night_energy(coach, design) -> Energy:
+    """What the battery gives for a night of cooling.
+
+    Parameters
+    ----------
+    coach : the coach file
+    design : Cooling of a day
+
+    Source: `battery_watts` between sunset and sunrise.
+    """
+    return Quantity(float((battery_watts(coach, design) * _dark(coach)).sum()), "Wh")
 
 
 def night(coach, design) -> Night:
@@ -1528,7 +1587,7 @@ def night(coach, design) -> Night:
     Source: `battery_watts`, capacity.study (aged bank, at its depth).
     """
     dark = _dark(coach)
-    at_battery = float((battery_watts(coach, design) * dark).sum())
+    at_battery = floats(night_energy(coach, design), "Wh")
     mean = at_battery / float(dark.sum())
     usable = floats(capacity_topic.study(coach).usable, "Wh")
     return Night(Quantity(float((design.power * dark).sum()), "Wh"), Quantity(at_battery, "Wh"), Quantity(mean, "W"),
@@ -1538,14 +1597,14 @@ def night(coach, design) -> Night:
 @dataclasses.dataclass(frozen=True, eq=False)
 class Beside:
     """What a night of cooling meets: usable Wh of the aged bank, Wh out over Wh in, W of all other loads and of the sun by
-    hours of the hottest day, hours from midnight at which the dark begins, and its length."""
+    hours of the hottest day, the hour of the clock at which the dark begins, share of each hour that is dark."""
 
     usable: float
     stored_share: float
     other: numpy.ndarray
     sun: numpy.ndarray
     first: int
-    dark: int
+    dark: numpy.ndarray
 
 
 def beside(coach) -> Beside:
@@ -1559,9 +1618,8 @@ def beside(coach) -> Beside:
     """
     found, day = sun_topic.study(coach), hottest_day(_year(coach))
     loads = energy_topic.day(without_listed(coach), summer(coach).name).at_battery.values.reshape(24, -1).mean(axis=1)
-    dark, first = _dark(coach) > 0.5, _sunset(coach)
-    return Beside(floats(found.usable, "Wh"), found.stored_share, loads, found.output.bank[24 * day : 24 * day + 24], first,
-                  int(dark.sum()))  # fmt: skip
+    return Beside(floats(found.usable, "Wh"), found.stored_share, loads, found.output.bank[24 * day : 24 * day + 24],
+                  _sunset(coach), _dark(coach))  # fmt: skip
 
 
 def carried(around, cooling, share_of_bank=1.0, sun=True) -> Carried:
@@ -1580,7 +1638,7 @@ def carried(around, cooling, share_of_bank=1.0, sun=True) -> Carried:
     light = two(around.sun) * float(sun)
     usable = around.usable * share_of_bank
     run = sun_topic.run(two(cooling) + two(around.other), light, usable, around.stored_share)
-    return Carried(two(cooling), two(around.other), light, run, around.first, around.dark, usable)
+    return Carried(two(cooling), two(around.other), light, run, around.first, numpy.roll(around.dark, -around.first), usable)
 
 
 def claim(coach, energy: Energy, year=None) -> Claim:
@@ -1602,7 +1660,7 @@ def claim(coach, energy: Energy, year=None) -> Claim:
     wh = floats(energy, "Wh")
     return Claim(len(nights), float((nights <= wh).mean()) if len(nights) else 1.0,
                  Quantity(float(numpy.median(nights)) if len(nights) else 0.0, "Wh"),
-                 night(coach, design).battery_energy)  # fmt: skip
+                 night_energy(coach, design))  # fmt: skip
 
 
 def size_verdict(needed: Power, cooling_capacity: Power, least_capacity: Power | None = None) -> str:
