@@ -64,6 +64,21 @@ def test_a_fault_changes_only_its_own_elements():
         assert changed <= set(fault.changes) | set(board.follows)
 
 
+@pytest.mark.parametrize("board, fault", random.Random(11).sample(EVERY, 12))
+def test_what_a_learners_readings_leave_is_what_the_line_of_reasoning_leaves(board, fault):
+    steps = commissioning.line_of_reasoning(board, fault)
+    left = commissioning.suspects_left(board, fault, [one.measurement for one in steps])
+    assert [f"{one.kind}: {one.place}" for one in left[-1]] == list(steps[-1].left)
+    assert all(fault in one for one in left) and [len(one) for one in left] == sorted(map(len, left), reverse=True)
+
+
+def test_ac_volts_on_the_12_v_side_rule_nobody_out():
+    board, fault = BOARDS[1], fault_of(BOARDS[1], "blown branch fuse")
+    wrong = commissioning.Measurement("panel loads", commissioning.OTHER_VOLTS, ("DC panel +", "Furnace +"))
+    suspects = [one for one in commissioning.faults(board) if one.complaint == fault.complaint]
+    assert [len(one) for one in commissioning.suspects_left(board, fault, [wrong])] == [len(suspects)]
+
+
 # ------------------------------------------------------------------------------- the meter
 
 
@@ -112,8 +127,7 @@ def test_without_load_a_bad_lug_does_not_show():
 
 def test_a_charger_is_read_as_a_battery_where_only_the_bus_is_measured():
     board = BOARDS[1]
-    state = frozenset({commissioning.SUN})  # main switch open: no bank on the bus at all
-    volts = commissioning.read(board, state, commissioning.VOLTS, ("positive bus", "negative bus")).value
+    volts = value(board, "sun, main switch open", commissioning.VOLTS, ("positive bus", "negative bus"))  # no bank there
     assert volts > 13.5
 
 
@@ -248,6 +262,16 @@ def test_a_measured_drop_is_held_against_the_prediction():
 def test_a_draw_that_empties_the_bank_is_a_miss():
     mine = TRAILER.changed("commissioning", standing="3 A")
     assert [one.verdict for one in commissioning.checks(mine) if "standing draw" in one.asked] == [checks.MISSES]
+
+
+@pytest.mark.parametrize("mine", READ, ids=lambda one: one.name)
+def test_the_inverter_is_set_to_stop_before_the_modules_do(mine):
+    asked = "Does the inverter stop before the modules' own electronics do?"
+    verdict = {one.asked: one.verdict for one in commissioning.checks(mine)}
+    assert verdict[asked] != checks.MISSES and "inverter_cut_off" not in commissioning.propose(mine)
+    as_delivered = mine.changed("commissioning", inverter_cut_off=None)
+    assert [one.verdict for one in commissioning.checks(as_delivered) if one.asked == asked] == [checks.MISSES]
+    assert commissioning.propose(as_delivered)["inverter_cut_off"] == mine.commissioning.inverter_cut_off
 
 
 def test_a_coach_without_an_inverter_feed_is_refused_kindly():

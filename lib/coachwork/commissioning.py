@@ -489,7 +489,7 @@ def low_voltage_board(coach) -> Board:
     make.add("DC-DC charger, cable", "DC-DC charger output", "positive bus", 3e-3, clamp="DC-DC charger's cable")
     make.follows["DC-DC charger, output"] = ("DC-DC charger input", 11.0)
     states = {"at rest": {MAIN}, "heavy load": {MAIN, HEAVY}, "panel loads": {MAIN, LIGHT},
-              "sun and engine": {MAIN, SUN, ENGINE}, "main switch open": set()}  # fmt: skip
+              "sun and engine": {MAIN, SUN, ENGINE}, "sun, main switch open": {SUN}, "main switch open": set()}  # fmt: skip
     hidden = [one for one in (f"module {place} inside" for place in range(1, bank.parallel + 1))]
     return make.board(TWELVE, {name: frozenset(on) for name, on in states.items()}, "shunt", hidden)
 
@@ -784,10 +784,16 @@ def predictions(board: Board) -> Predictions:
         solved = {state: board.solve(on, fault) for state, on in board.states.items()}
         rows.append([_ideal(board, solved[one.state], one, fault) for one in wanted])
     values = numpy.array(rows)
-    rooms = numpy.array([VOLT_ROOM if one.instrument == VOLTS else LEAK_ROOM
-                         if one.instrument == CLAMP and len(board.clamps[one.at[0]]) > 1 else AMP_ROOM for one in wanted])  # fmt: skip
+    rooms = numpy.array([_trust(board, one) for one in wanted])
     room = rooms[:, 0] + rooms[:, 1] * numpy.abs(values)
     return Predictions(board, hidden, wanted, values[1:], room[1:], values[0])
+
+
+def _trust(board, one):
+    """(fixed part, share) of how closely a reading of a measurement is trusted."""
+    if one.instrument in (CLAMP, MONITOR):
+        return LEAK_ROOM if one.instrument == CLAMP and len(board.clamps[one.at[0]]) > 1 else AMP_ROOM
+    return (0.5, 0.01) if one.instrument == OHMS else AMP_ROOM if one.instrument == AMPS else VOLT_ROOM
 
 
 def _ideal(board, solved, one, fault):
@@ -856,6 +862,32 @@ def told_apart(board: Board) -> list:
     return [(known.faults[a], known.faults[b]) for a in range(len(same)) for b in range(a) if same[a, b]]
 
 
+def suspects_left(board: Board, fault: Fault, taken: list) -> list:
+    """What a learner's own measurements leave: after each one, the faults that would have shown the same.
+
+    Parameters
+    ----------
+    board, fault : the board and what is hidden in it; the complaint is known
+    taken : Measurement objects, in order
+
+    Source: `read`.
+    """
+    left, found = [one for one in faults(board) if one.complaint == fault.complaint], []
+    for one in taken:
+        shown = read(board, board.states[one.state], one.instrument, one.at, fault)
+        fixed, share = _trust(board, one)
+
+        def alike(other):
+            there = read(board, board.states[one.state], one.instrument, one.at, other)
+            if shown.value is None or there.value is None:
+                return shown.text == there.text
+            return abs(shown.value - there.value) <= 2 * fixed + share * (abs(shown.value) + abs(there.value))
+
+        left = [other for other in left if alike(other)]
+        found.append(tuple(left))
+    return found
+
+
 def hidden_fault(board: Board, seed: int) -> Fault:
     """The fault that a seed hides in a board.
 
@@ -892,6 +924,7 @@ TOLERANCE = 0.20  # warm copper 10 %, length as pulled 5 %, clamp 2 %, volts 1 %
 RESOLUTION = Quantity(2.0, "mV")
 SHARE_ROOM = 0.15  # of the predicted current of a module: this workbook's own
 MEANT_LOAD = 0.5  # of its design current at which a circuit is tested, where no reading says otherwise
+CUT_OFF_ROOM = 0.015  # by which the inverter stops above the modules: this workbook's own
 RETORQUE = Quantity(90.0, "day")  # after the first trip, and then: common practice, no source
 STANDING_WEEKS = Quantity(8.0, "week")  # that a bank left alone should last to half, this workbook's own
 
@@ -997,11 +1030,11 @@ def settings_sheet(coach) -> list:
                           limits["no charge below"])]  # fmt: skip
     if coach.inverter is not None:
         one = coach.inverter
-        if one.cut_off is not None:
-            first = one.cut_off >= bank.cut_off
-            reason = "it stops before the modules do" if first else "lower than the modules': their electronics stop first"
-            found.append(Setting(one.name, "low-voltage cut-off", show(one.cut_off), reason,
-                                 f"better not below {show(bank.cut_off)}, the modules' own"))  # fmt: skip
+        cut = inverter_cut_off(coach)
+        if cut is not None:
+            reason = "it stops before the modules do" if cut > bank.cut_off else "the modules' electronics stop first"
+            found.append(Setting(one.name, "low-voltage cut-off", show(cut), reason,
+                                 f"above {show(bank.cut_off)}, the modules' own"))  # fmt: skip
         if one.restart is not None:
             found.append(Setting(one.name, "restart", show(one.restart), "no stop and go under load", "above its cut-off"))
         if one.charger_input is not None:
@@ -1020,6 +1053,20 @@ def settings_sheet(coach) -> list:
         Setting("battery monitor", "zero", "with the main switch open, once", "its drift adds up for weeks", "not with anything on"),
     ]  # fmt: skip
     return found + _comfort(coach)
+
+
+def inverter_cut_off(coach) -> Voltage | None:
+    """Voltage at which the inverter is set to stop: as decided, else as its data sheet has it; None without either.
+
+    Parameters
+    ----------
+    coach : the coach file
+
+    Source: none.
+    """
+    if coach.commissioning.inverter_cut_off is not None:
+        return coach.commissioning.inverter_cut_off.to("V")
+    return None if coach.inverter is None or coach.inverter.cut_off is None else coach.inverter.cut_off.to("V")
 
 
 def _comfort(coach):
@@ -1251,7 +1298,11 @@ def propose(coach) -> dict:
     if coach.commissioning.drop_tolerance is None:
         found["drop_tolerance"] = TOLERANCE
     if coach.commissioning.standing_limit is None:
-        found["standing_limit"] = standing_limit(coach)
+        found["standing_limit"] = Quantity(float(floats(standing_limit(coach), "mA") // 10 * 10), "mA")
+    cut, bank = inverter_cut_off(coach), capacity.arrangement(coach)
+    if coach.commissioning.inverter_cut_off is None and cut is not None:
+        above = math.ceil(floats(bank.cut_off, "V") * (1 + CUT_OFF_ROOM) * 10) / 10
+        found["inverter_cut_off"] = max(cut, Quantity(above, "V"))
     return found
 
 
@@ -1275,6 +1326,12 @@ def checks(coach) -> list:
             "Is the standing draw small enough to leave the coach?", coach.commissioning.standing.to("mA"), standing_limit(coach),
             why="Something stays on, and the bank is flat when they come back.", mend="Open branch fuses one by one.",
             source=Source(PRACTICE, PRACTICE), topic="commissioning"))  # fmt: skip
+    cut = inverter_cut_off(coach)
+    if cut is not None:
+        found.append(rules.at_least(
+            "Does the inverter stop before the modules' own electronics do?", cut, bank.cut_off.to("V"),
+            why="Else everything aboard goes dark at once, gas alarms among them, and a charger may not find a bank to wake.",
+            mend="Set its low-voltage cut-off higher.", source=Source(PRACTICE, PRACTICE), topic="commissioning"))  # fmt: skip
     found += [rules.at_most(
         f"{one.name}: is its absorption within what the bank allows?", one.absorption.to("V"), bank.charge_voltage.to("V"),
         why="Above it the modules' own protection opens, and the charger runs on without a bank.", mend="Set it lower.",
