@@ -177,6 +177,20 @@ def capacity_at(
 
 
 @formula
+def latent_capacity(cooling_capacity: Power, sensible_share: Fraction) -> Power:
+    """Part of a unit's capacity that makes water out of vapor, and cools nothing.
+
+    Parameters
+    ----------
+    cooling_capacity : sensible and latent
+    sensible_share : of it, by the unit's sheet
+
+    Source: first law.
+    """
+    return cooling_capacity * (1 - sensible_share)
+
+
+@formula
 def electric_energy(heat_removed: Energy, coefficient_of_performance: Annotated[Ratio, ABOVE_ZERO]) -> Energy:
     """Electric energy that moves a heat.
 
@@ -868,7 +882,8 @@ def case_table() -> list[dict]:
 
     Source: `case_results` and data/tables/ashrae_140.csv.
     """
-    return [{"case": row["case"], "quantity": row["quantity"], "ours": case_value(row["case"], row["quantity"]),
+    return [{"case": row["case"], "quantity": row["quantity"], "in": row["unit"],
+             "ours": f'{floats(case_value(row["case"], row["quantity"]), row["unit"]):.4g}',
              "programs": f'{row["programs low"]:g} to {row["programs high"]:g}',
              "accepted": "" if row["acceptance low"] is None else f'{row["acceptance low"]:g} to {row["acceptance high"]:g}',
              "verdict": case_verdict(row["case"], row["quantity"])} for row in table("ashrae_140").rows]  # fmt: skip
@@ -1641,18 +1656,18 @@ def carried(around, cooling, share_of_bank=1.0, sun=True) -> Carried:
     return Carried(two(cooling), two(around.other), light, run, around.first, numpy.roll(around.dark, -around.first), usable)
 
 
-def claim(coach, energy: Energy, year=None) -> Claim:
+def claim(coach, energy: Energy, sheet=None) -> Claim:
     """A seller says that a battery of so much energy cools a night. For how many nights of the year is it true here?
 
     Parameters
     ----------
     coach : the coach file
     energy : what the claimed battery can give
-    year : Cooling of the coach's year where it is at hand
+    sheet : the unit's data sheet; None for the coach's own
 
     Nights by the summer's window; standby is not counted as running. Source: `cool`, `battery_watts`.
     """
-    found, design = year or cool(coach), cool(coach, design_day=True)
+    found, design = cool(coach, sheet), cool(coach, sheet, design_day=True)
     dark, first = _dark(coach), _sunset(coach)
     hourly = numpy.where(found.share > 0, battery_watts(coach, found), 0.0) * numpy.tile(dark, 365)
     nights = numpy.roll(hourly, -first).reshape(365, 24).sum(axis=1)
@@ -1704,6 +1719,86 @@ def study(coach) -> Study:
         size_verdict(Quantity(float(needed[at]), "W"), Quantity(can, "W"), Quantity(can * least, "W")), night(coach, design),
         carried(beside(coach), battery_watts(coach, design)), Quantity(float(whole_year.power.sum()) / 1000, "kWh"),
         {one.name: cool(coach, one, True) for one in on_offer()}, tuple(proposals))  # fmt: skip
+
+
+def compared(coach, found) -> list[dict]:
+    """Every unit on offer on the coach's design night and the day after: one dict a unit.
+
+    Parameters
+    ----------
+    coach : the coach file
+    found : its Study
+
+    Source: `cool`, `carried`. In its easiest hour of those in which the set point is held, a unit runs a share of the time.
+    """
+    around, rows = beside(coach), []
+    for name, design in found.compared.items():
+        two = carried(around, battery_watts(coach, design), 1.0)
+        held = settled(_plan(coach).cooled)
+        rows.append({
+            "unit": name, "set point held": "yes" if design.indoor[held].max() <= floats(_plan(coach).cool_to, "degC") + 1 else "no",
+            "runs, in its easiest hour": f"{_least_duty(unit_named(name), design, held):.0%}",
+            "night, at the battery": Quantity(two.night_energy, "Wh"), "bank lasts": "both nights" if two.lasts else show(Quantity(two.hours, "h")),
+            "left at sunrise": f"{two.at_sunrise:.0%}", "left at the next sunset": f"{two.at_sunset:.0%}",
+        })  # fmt: skip
+    return rows
+
+
+def _least_duty(sheet, design, held):
+    least = 1.0 if sheet.least_capacity is None else floats(sheet.least_capacity / sheet.capacity, "")
+    share = design.share[held & (design.share > 0)]
+    return min(1.0, float(share.min()) / least) if len(share) else 0.0
+
+
+def night_by_hours(coach, found) -> list[dict]:
+    """The design night hour by hour: outdoor air and what each unit on offer takes at its terminals, one dict an hour.
+
+    Parameters
+    ----------
+    coach : the coach file
+    found : its Study
+
+    Source: `cool`.
+    """
+    year, day = _year(coach), hottest_day(_year(coach))
+    air_outside = outdoors(year).celsius[24 * day : 24 * day + 24] + _hotter(coach, year)
+    dark, first = _dark(coach), _sunset(coach)
+    return [{"hour": f"{hour}:00", "outdoors": Quantity(float(air_outside[hour]), "degC"),
+             **{name.split(",")[0]: Quantity(float(design.power[hour]), "W") for name, design in found.compared.items()}}
+            for hour in numpy.roll(numpy.arange(24), -first) if dark[hour] > 0]  # fmt: skip
+
+
+def heat_at_worst(coach, found) -> list[dict]:
+    """Where the heat comes in: at the worst hour of the design day and in the whole of it, one dict a group.
+
+    Parameters
+    ----------
+    coach : the coach file
+    found : its Study
+
+    Source: `gains`.
+    """
+    total = sum(found.gains.values())
+    at = int(total.argmax())
+    rows = [*found.gains.items(), ("all together", total)]
+    return [{"heat by": name, f"at {at}:30": Quantity(float(watts[at]), "W"), "in the day": Quantity(float(watts.sum()), "Wh")}
+            for name, watts in rows]  # fmt: skip
+
+
+def claims(coach, batteries: list[Energy]) -> list[dict]:
+    """`claim` for several batteries and two units, the coach's own and the first on offer: one dict each.
+
+    Parameters
+    ----------
+    coach : the coach file
+    batteries : what each can give
+
+    Source: `claim`.
+    """
+    sheets = {sheet.name: sheet for sheet in (on_offer()[0], _plan(coach).unit)}
+    rows = [(name, energy, claim(coach, energy, sheet)) for name, sheet in sheets.items() for energy in batteries]
+    return [{"unit": name.split(",")[0], "battery": energy, "nights with cooling": one.nights, "enough for": f"{one.true_for:.0%} of them", "middle night": one.middle,
+             "design night": one.design} for name, energy, one in rows]  # fmt: skip
 
 
 def checks(coach) -> list:
