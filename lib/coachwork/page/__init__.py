@@ -23,6 +23,8 @@ EXPORTS = {  # name that a lesson imports: module of this package that holds it
     "symbols": "words",
     "question": "questions",
     "questions": "questions",
+    "practice_meter": "meter",
+    "fault_hunt": "meter",
     "one_line": "diagram",
 }
 __all__ = list(EXPORTS)

@@ -1,0 +1,223 @@
+"""Pictures of the commissioning lesson: the practice board, drops against prediction, and a joint's warmth."""
+
+import fnmatch
+
+import numpy
+
+from coachwork import commissioning
+from coachwork.page.pictures import COLOURS, Picture
+from coachwork.quantities import Q, floats, in_display_units, show, unit_text
+
+# ------------------------------------------------------------------------------- the practice board
+
+MOST = 8.8  # steps from point to point side by side in one line of the diagram
+GAP = 0.75  # between two pieces of a line, in steps from point to point
+STEP, LINE = 82.0, 66.0  # CSS pixels from point to point and from line to line
+SOURCES = ("*, cells", "*, voltage", "*, output", "engine", "site, leg ?")
+LOADS = ("*, load", "*, input", "*, microwave", "*, element", "lights on *", "charger on *", "filter, *")
+SWITCHES = ("*disconnect", "*switch*", "*breaker*")
+PLAIN = {"wire out": "wire", "wire back": "wire", "wire to it": "wire", "lights on leg 1": "lights", "charger on leg 2": "charger", "wire to the charger": "wire", "module fuse": "fuse",
+         "branch fuse": "fuse", "charge fuse": "fuse", "solar disconnect": "disconnect", "ground joint": "joint",
+         "inverter hot": "transfer", "inverter neutral": "transfer", "neutral bond": "bond", "ground rod": "rod",
+         "hot wire": "wire", "neutral wire": "wire", "ground wire": "wire", "ground contact": "contact",
+         "neutral contact": "contact", "plus take-off": "lead", "minus take-off": "lead"}  # fmt: skip
+
+
+def _pieces(board):
+    """The drawn parts of a board as (title, patterns of element names), in the order of the diagram."""
+    if board.alternating:
+        return [
+            ("transformer of the site", ["site, leg ?"]), ("its ground", ["site, neutral bond", "site, ground rod"]),
+            *((f"leg {leg}", [f"site, breaker {leg}", f"cord leg {leg}, *", f"transfer switch, leg {leg}"]) for leg in (1, 2)),
+            ("neutral", ["cord, neutral contact", "transfer switch, neutral"]),
+            ("ground", ["cord, ground contact", "inlet, *", "skin, *"]),
+            ("inverter", ["transfer switch, inverter *", "inverter, voltage"]), ("its bond", ["inverter, bond"]),
+            ("outlet", ["outlet, hot wire", "outlet, microwave", "outlet, neutral wire"]),
+            ("its ground", ["outlet, ground wire"]), ("water heater", ["water heater, *"]),
+            ("leg 1", ["lights on leg 1"]), ("leg 2", ["charger on leg 2"]), ("filters of appliances", ["filter, *"]),
+        ]  # fmt: skip
+    modules = [name.removesuffix(", module fuse") for name in _names(board, "*, module fuse")]
+    branches = [name.removesuffix(", branch fuse") for name in _names(board, "*, branch fuse")]
+    return [
+        *((name, [f"{name}, *"]) for name in modules), ("leads, plus", ["plus lead *", "plus take-off"]),
+        ("leads, minus", ["minus lead *", "minus take-off"]), ("main cable, plus", ["main fuse", "main switch", "main cable, [!w]*", "main cable, wire out"]),
+        ("main cable, minus", ["shunt", "main cable, wire back"]), ("inverter", ["inverter*"]),
+        ("DC panel, plus", ["DC panel feed, *", "DC panel plus, *"]), ("DC panel, minus", ["DC panel minus, *", "DC panel return, *"]),
+        *((name, [f"{name}, *"]) for name in branches if name != "step light"),
+        ("step light, back by the frame", ["step light, *", "chassis return, *"]), ("solar controller", ["solar controller, *"]),
+        ("engine and charge line", ["engine", "charge line, *", "DC-DC charger, input"]),
+        ("DC-DC charger", ["DC-DC charger, output", "DC-DC charger, cable"]),
+    ]  # fmt: skip
+
+
+def _names(board, pattern):
+    return [one.name for one in board.elements if fnmatch.fnmatchcase(one.name, pattern)]
+
+
+def _chains(elements):
+    """Elements joined end to end: lists of (point, element, point, ..., point)."""
+    chains, left = [], list(elements)
+    while left:
+        first = left.pop(0)
+        chain = [first.start, first, first.end]
+        while True:
+            for one in left:
+                ends = (one.start, one.end)
+                if chain[-1] in ends:
+                    chain += [one, ends[1 - ends.index(chain[-1])]]
+                elif chain[0] in ends:
+                    chain[:0] = [ends[1 - ends.index(chain[0])], one]
+                else:
+                    continue
+                left.remove(one)
+                break
+            else:
+                break
+        chains.append(chain)
+    return chains
+
+
+def diagram(board):
+    """The board as lines of pieces: a list of lists of (title, chain); a chain is (point, element, ..., point).
+
+    Paths that only a fault closes, and leaks, are not drawn. A point of no probe (inside a module) joins two elements.
+    """
+    lines, width = [[]], 0.0
+    for title, patterns in _pieces(board):
+        elements = [one for one in board.elements if one.closed and not one.name.startswith("leak of ")
+                    and any(fnmatch.fnmatchcase(one.name, pattern) for pattern in patterns)]  # fmt: skip
+        for chain in _chains(elements):
+            chain = _probed(board, chain)
+            steps = len(chain) // 2
+            if lines[-1] and width + steps > MOST:
+                lines.append([])
+                width = 0.0
+            lines[-1].append((title, chain))
+            width += steps + GAP
+            title = ""
+    return lines
+
+
+def _probed(board, chain):
+    """A chain without the points that no probe reaches: two elements that meet in one are drawn as the first."""
+    found = chain[:1]
+    for element, point in zip(chain[1::2], chain[2::2]):
+        if found[-1] in board.points:
+            found += [element, point]
+        else:
+            found[-1] = point
+    return found
+
+
+def numbered(board):
+    """The points of a board with the numbers that the diagram gives them: a dict of number to point."""
+    points = dict.fromkeys(point for line in diagram(board) for _, chain in line for point in chain[::2])
+    return dict(enumerate(points, 1))
+
+
+def lettered(board):
+    """The places for the clamp with their letters: a dict of letter to name."""
+    return dict(zip("ABCDEFGHIJKLMNOPQRSTUVWXYZ", board.clamps))
+
+
+def in_words(board):
+    """The diagram for whoever does not see it: each piece from point to point, with numbers and letters."""
+    number = {point: place for place, point in numbered(board).items()}
+    letter = _letters_at(board)
+    told = []
+    for title, chain in (piece for line in diagram(board) for piece in line):
+        parts = [f"{number[chain[0]]} {chain[0]}"]
+        for element, point in zip(chain[1::2], chain[2::2]):
+            clamp = f" with clamp {letter[element.name]}" if element.name in letter else ""
+            parts.append(f"{_label(element.name)}{clamp} to {number[point]} {point}")
+        told.append((f"{title}: " if title else "") + ", ".join(parts))
+    return ". ".join(told) + "."
+
+
+def _letters_at(board):
+    """Element to the letter of the clamp that closes round it."""
+    return {element: letter for letter, name in lettered(board).items() for element, _ in board.clamps[name]}
+
+
+def _label(name):
+    last = name.rpartition(", ")[2]
+    return "lead" if " lead " in name else PLAIN.get(last, last)
+
+
+def _is(name, patterns):
+    return any(fnmatch.fnmatchcase(name, pattern) for pattern in patterns)
+
+
+class BoardDiagram(Picture):
+    """The practice board as a one-line diagram: points by number, places for the clamp by letter, probes as rings."""
+
+    title = "The board"
+
+    def __init__(self, board):
+        self.board, self.lines = board, diagram(board)
+        self.size = (8, (len(self.lines) * LINE + 10) / 96)
+        self.spoken = in_words(board)
+
+    def build(self, fig):
+        fig.set_layout_engine("none")
+        width, height = (96 * size for size in self.size)
+        axes = fig.add_axes((0, 0, 1, 1), xlim=(0, width), ylim=(-height, 0))
+        axes.axis("off")
+        number, letter = {point: place for place, point in numbered(self.board).items()}, _letters_at(self.board)
+        self.at, self.clamp_at = {}, {}
+        for place, line in enumerate(self.lines):
+            x, y = 22.0, -(place * LINE + 46.0)
+            for title, chain in line:
+                axes.text(x - 14, y + 41, title, weight="bold", size=10.5, va="top")
+                for step, part in enumerate(chain):
+                    here = x + step / 2 * STEP
+                    if step % 2:
+                        self._element(axes, part.name, here, y, letter.get(part.name))
+                    else:
+                        axes.plot([here], [y], "o", ms=17, mfc="white", mec="black", mew=1.1, zorder=3)
+                        axes.text(here, y - 0.5, str(number[part]), size=10.5, ha="center", va="center", zorder=4)
+                        self.at.setdefault(part, []).append((here, y))
+                x += (len(chain) // 2 + GAP) * STEP
+        (self.red,) = axes.plot([], [], "o", ms=25, mfc="none", mec=COLOURS["vermilion"], mew=3, zorder=5)
+        (self.black,) = axes.plot([], [], "s", ms=24, mfc="none", mec="black", mew=2.4, zorder=5)
+        (self.jaws,) = axes.plot([], [], "D", ms=21, mfc="none", mec=COLOURS["blue"], mew=2.6, zorder=5)
+        self.moving = [self.red, self.black, self.jaws]
+
+    def _element(self, axes, name, x, y, letter):
+        from matplotlib.patches import Rectangle
+
+        half = STEP / 2 - 12
+        source, load = _is(name, SOURCES), _is(name, LOADS)
+        if _is(name, SWITCHES):
+            axes.plot([x - half, x - 11], [y, y], "k-", lw=1.3)
+            axes.plot([x + 11, x + half], [y, y], "k-", lw=1.3)
+            axes.plot([x - 11, x + 11], [y, y + 7], "k-", lw=1.6)
+            axes.plot([x - 11, x + 11], [y, y], "ko", ms=3.5)
+        elif source and not self.board.alternating:
+            axes.plot([x - half, x - 3], [y, y], "k-", lw=1.3)
+            axes.plot([x + 3, x + half], [y, y], "k-", lw=1.3)
+            axes.plot([x - 3, x - 3], [y - 9, y + 9], "k-", lw=1.3)
+            axes.plot([x + 3, x + 3], [y - 5, y + 5], "k-", lw=3)
+        else:
+            axes.plot([x - half, x + half], [y, y], "k-", lw=1.3, zorder=1)
+            if source:
+                axes.plot([x], [y], "o", ms=15, mfc="white", mec="black", mew=1.3)
+                axes.text(x, y, "~", ha="center", va="center")
+            elif load:
+                axes.add_patch(Rectangle((x - 14, y - 7), 28, 14, fc="#dddddd", ec="black", lw=1.3, zorder=2))
+            elif "fuse" in name or name == "shunt":
+                axes.add_patch(Rectangle((x - 12, y - 5), 24, 10, fc="none", ec="black", lw=1.3))
+            elif _is(name, ("*lug", "*joint", "*landing", "*contact")):
+                axes.plot([x], [y], "kD", ms=5)
+        axes.text(x, y + 10, _label(name), size=9.5, ha="center", va="bottom")
+        if letter:
+            axes.text(x, y - 17, letter, size=10.5, ha="center", va="center", weight="bold")
+            axes.plot([x, x], [y - 10, y], color="black", lw=1.0)
+            self.clamp_at.setdefault(letter, []).append((x, y - 17))
+
+    def update(self, red, black, clamp):
+        """red, black : points, or empty text. clamp : its letter, or empty text. The words are empty: the meter speaks."""
+        for artist, places in ((self.red, self.at.get(red)), (self.black, self.at.get(black)), (self.jaws, self.clamp_at.get(clamp))):
+            artist.set_data(*zip(*places) if places else ([], []))
+        where = f"The clamp is at {clamp}." if clamp else f"Red probe (ring) on {red}, black probe (square) on {black}." if red else ""
+        return "", f"One-line diagram of the board, the same number being the same point. {where} {self.spoken}"
