@@ -10,11 +10,12 @@ import time
 import nbformat
 import numpy
 import pytest
+from PIL import Image
 
 import speed
 from coachwork.page import bench, choice, slider, unit_switch, widgets
 from coachwork.page.bench import Bench
-from coachwork.page.pictures import Picture, Sheet, still
+from coachwork.page.pictures import Picture, Sheet, halved, still
 from coachwork.quantities import InputError, display_system, set_display_system
 from test_lessons import LESSONS
 
@@ -45,6 +46,10 @@ class Level(Picture):
         self.other.set_ydata([height / 2, height])
         self.moving[2].set_text(f"{height:g} high")
         return f"The level is {height:g}.", f"A line at {height:g}."
+
+
+def read_png(data):
+    return numpy.asarray(Image.open(io.BytesIO(data)))
 
 
 def grey_levels_apart(sheet):
@@ -123,11 +128,10 @@ def test_kept_backgrounds_are_few():
 
 
 def test_png_is_what_was_drawn():
-    from PIL import Image
 
     sheet = Sheet(Level())
     sheet.update(height=3)
-    read = numpy.asarray(Image.open(io.BytesIO(sheet.png())))
+    read = read_png(sheet.png())
     assert (read == sheet.pixels()[..., :3]).all()
     assert Image.open(io.BytesIO(still(Level(), ratio=2, height=3))).size == (1536, 768)
 
@@ -155,9 +159,10 @@ def test_a_move_costs_a_quarter_of_a_full_draw():
 # ------------------------------------------------------------------------------- the panel
 
 
-def answer(panel, press="", number=1, ratio=1, **values):
+def answer(panel, press="", number=1, ratio=1, draft=False, **values):
     """What the front end would send, answered by the panel."""
-    message = dict(view="here", number=number, press=press, values=dict(panel.values, **values), ratio=ratio)
+    values = dict(panel.values, **values)
+    message = dict(view="here", number=number, press=press, values=values, ratio=ratio, draft=draft)
     panel._answer(panel, message, [])
     assert panel.answered == ["here", number]
 
@@ -189,6 +194,23 @@ def test_a_move_is_answered_by_picture_words_and_alt():
     answer(one, number=2, ratio=2, height=7)
     assert one.picture[16:24] == (1536).to_bytes(4) + (768).to_bytes(4) and len(one.picture) > small
     assert one.frame == [768, 384]
+
+
+def test_a_hand_that_drags_gets_a_quarter_of_the_pixels_and_then_all():
+    one = level_bench()
+    answer(one, ratio=2, draft=True, height=7)
+    assert one.picture[16:24] == (768).to_bytes(4) + (384).to_bytes(4) and one.result == "The level is 7."
+    quick = read_png(one.picture)
+    answer(one, number=2, ratio=2, height=7)
+    sharp = read_png(one.picture)
+    assert sharp.shape == (768, 1536, 3)
+    means = sharp.reshape(384, 2, 768, 2, 3).mean((1, 3))
+    assert abs(quick - means).max() <= 1.5  # grey levels: a half is cut off three times
+
+
+def test_a_draft_of_odd_size_leaves_out_the_last_line():
+    pixels = numpy.arange(5 * 7 * 4, dtype=numpy.uint8).reshape(5, 7, 4)
+    assert (halved(pixels)[0, 0] == pixels[:2, :2].mean((0, 1))).all() and halved(pixels).shape == (2, 3, 4)
 
 
 def test_text_of_a_bench_is_the_same_every_time():

@@ -152,6 +152,28 @@ def test_pixels_follow_the_zoom(lesson, panels):
         assert box["width"] == pytest.approx(2 * box["height"], abs=1)
 
 
+def test_a_drag_on_a_fine_screen_ends_sharp(lesson, panels):
+    page, image = lesson.page, panels[0].locator("img")
+    cdp, size = page.context.new_cdp_session(page), page.viewport_size
+    sharp = "image => image.naturalWidth == Math.round(image.parentNode.clientWidth * devicePixelRatio)"
+    fine = dict(width=size["width"] // 2, height=size["height"] // 2, deviceScaleFactor=2, mobile=False)
+    cdp.send("Emulation.setDeviceMetricsOverride", fine)
+    page.wait_for_function(sharp, arg=image.element_handle())
+    widths = panels[0].locator(".cw-range").first.evaluate("""async slider => {
+        const image = slider.closest(".cw").querySelector("img"), seen = new Set();
+        for (let n = 0; n < 60; n++) {
+            slider.value = n % 2 ? slider.max : slider.min;
+            slider.dispatchEvent(new Event("input", {bubbles: true}));
+            await new Promise(requestAnimationFrame);
+            seen.add(image.naturalWidth / image.parentNode.clientWidth);
+        }
+        return [...seen];
+    }""")
+    assert 1 in widths, "while it moves, a picture of half the pixels each way"
+    page.wait_for_function(sharp, arg=image.element_handle())
+    cdp.send("Emulation.setDeviceMetricsOverride", dict(size, deviceScaleFactor=1, mobile=False))
+
+
 def test_nothing_keeps_readers_out(lesson):
     assert lesson.barriers() == []
 

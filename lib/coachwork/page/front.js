@@ -38,7 +38,8 @@ function render({ model, el }) {
   };
   const typed = new Set(); // names of parts whose newest value the kernel has not been sent
   let values = {}, sent = {}, number = 0, flying = 0, waiting = false, presses = [], heard = false;
-  const ask = (press) => {
+  let draft = false; // while a hand drags on a fine screen: half the pixels each way, the sharp picture when it rests
+  const ask = (press, dragged = false) => {
     if (press) presses.push(press);
     if (flying) { waiting = true; return; }
     press = presses.shift() || "";
@@ -47,7 +48,9 @@ function render({ model, el }) {
     sent = { ...values };
     typed.clear();
     root.classList.add("cw-busy");
-    model.send({ view, number, press, values: sent, ratio: (scale = pixels()) });
+    scale = pixels();
+    draft = dragged && !press && scale > 1.25;
+    model.send({ view, number, press, values: sent, ratio: scale, draft });
     flight = press;
   };
   let flight = "";
@@ -238,7 +241,8 @@ function render({ model, el }) {
     if (own) {
       if (press || (fresh("spoken") && heard)) say(model.get("spoken"), press ? 0 : 500);
       heard = true;
-      if (waiting) ask();
+      if (waiting) ask("", true);
+      else if (draft) ask();
     }
     if (newParts && number) ask();
   };

@@ -134,9 +134,9 @@ class Sheet:
             self.canvas.draw()
         return numpy.array(self.canvas.buffer_rgba())
 
-    def png(self):
-        """The picture as PNG bytes."""
-        return png(self.pixels())
+    def png(self, draft=False):
+        """The picture as PNG bytes. draft : with half the pixels each way, a quarter of the work for the browser."""
+        return png(halved(self.pixels()) if draft else self.pixels())
 
     def _draw_background(self):
         with styled():
@@ -210,6 +210,18 @@ class Sheet:
         left, bottom = max(left, 0), max(bottom, 0)
         stamp = numpy.array(self.canvas.buffer_rgba())[::-1][bottom:top, left:right].copy()
         return lambda renderer: renderer.draw_image(renderer.new_gc(), left, bottom, stamp)
+
+
+def halved(pixels):
+    """RGBA pixels with half the height and width, each the mean of four (within one grey level: halves are cut off)."""
+    height, width = (size // 2 * 2 for size in pixels.shape[:2])
+    whole = numpy.ascontiguousarray(pixels[:height, :width]).view(numpy.uint32)[..., 0]  # four channels at a stroke
+
+    def mean(one, other):
+        return (one & other) + (((one ^ other) & 0xFEFEFEFE) >> 1)
+
+    rows = mean(whole[::2], whole[1::2])
+    return numpy.ascontiguousarray(mean(rows[:, ::2], rows[:, 1::2]))[..., None].view(numpy.uint8)
 
 
 def png(pixels):

@@ -8,7 +8,7 @@ from coachwork.profile import DAY_STEPS
 from coachwork.quantities import Q, floats, show
 
 EDGES = numpy.repeat(numpy.arange(DAY_STEPS + 1) * 24 / DAY_STEPS, 2)[1:-1]  # each step drawn level
-SCALE = (50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000, 100_000, 200_000, 500_000)
+SCALE = (30, 100, 300, 1000, 3000, 10_000, 30_000, 100_000, 300_000, 1_000_000)
 NIGHT = "#e8e8ee"
 
 
