@@ -1561,6 +1561,7 @@ def _arrangement(bank, parallel=None, reserve=None):
                        bank.take_off, lead, int(bank.reserve if reserve is None else reserve))  # fmt: skip
 
 
+@functools.lru_cache(maxsize=8)  # the other topics and the record ask again and again
 def study(coach) -> Study:
     """Everything this topic says of a coach: need, bank, what can be used, sharing, losses, other banks.
 

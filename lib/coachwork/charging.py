@@ -1532,6 +1532,7 @@ def _plan(coach):
     return coach.charging.model_copy(update=proposals), proposals
 
 
+@functools.lru_cache(maxsize=8)  # the other topics and the record ask again and again
 def study(coach) -> Study:
     """Everything this topic says of a coach: sources, the charge over time, what each hour buys, settings.
 

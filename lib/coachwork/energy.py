@@ -705,6 +705,7 @@ def propose(coach):
     return proposals
 
 
+@functools.lru_cache(maxsize=8)  # the other topics and the record ask again and again
 def study(coach) -> Study:
     """Everything this topic says of a coach: its days, its design day and the energy with margin.
 

@@ -1035,6 +1035,7 @@ def planned(coach):
     return coach.inverter.model_copy(update=proposals), proposals
 
 
+@functools.lru_cache(maxsize=8)  # the other topics and the record ask again and again
 def study(coach) -> Study | None:
     """Everything this topic says of a coach; None where it has neither an inverter nor an AC load.
 

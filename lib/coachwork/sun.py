@@ -968,6 +968,7 @@ def _bank(coach):
     return load_by_hours(coach, margin), usable, STORED[built.module.chemistry], built.voltage
 
 
+@functools.lru_cache(maxsize=8)  # the other topics and the record ask again and again
 def study(coach) -> Study:
     """Everything this topic says of a coach: sun, array, voltages, currents, and the days that the sun carries.
 

@@ -95,9 +95,13 @@ class Table:
             found.append((heading, values))
         return found
 
+    def cells(self):
+        """Every column as (heading, whether it holds numbers, its cells as text), points under each other."""
+        return [(heading, *self._aligned(values, " ", " ")) for heading, values in self._columns()]
+
     def text(self):
         """The table as plain text: aligned columns, long cells wrapped, the same every time."""
-        columns = [(heading, *self._aligned(values, " ", " ")) for heading, values in self._columns()]
+        columns = self.cells()
         if not columns:
             return f"{self.caption}\n(no rows)"
         longest = [max([_longest_word(heading), *map(len, cells)]) for heading, numeric, cells in columns]
