@@ -243,6 +243,12 @@ def test_cooler_rooms_cost_capacity_and_a_fan_that_runs_on_dries_nothing():
     assert dried[0] == dried[1] == 0 and dried[-1] == 1 and (numpy.diff(dried) >= 0).all() and 0.4 < dried[2] < 0.9
 
 
+def test_a_shade_outside_beats_the_same_cover_inside(trailer):
+    none, inside, outside = (sum(map(numpy.sum, cooling_load.gains(cooling_load.changed(trailer, *how)).values()))
+                             for how in ((1.0,), (0.15, "inside"), (0.15, "outside")))  # fmt: skip
+    assert outside < inside < none
+
+
 def test_ducts_outside_cost_and_ducts_inside_do_not(trailer):
     plain = changed(trailer, duct_length=None)
     inside, outside = (changed(trailer, duct_length=Q(16, "ft"), duct_place=place) for place in ("inside", "outside"))

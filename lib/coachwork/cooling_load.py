@@ -400,7 +400,7 @@ class Face:
 class Opening:
     """A window. area : m2. azimuth : degrees. height, width : m, for the shades. overhang : depth of an awning above it and
     above : its height over the glass, fins : depth of what stands on both sides, m. cover : share of sun let through while
-    the cover is on; resists : what the cover adds, m2 K/W.
+    the cover is on, which throws the rest back; outside : it hangs in front of the glass; resists : what it adds, m2 K/W.
     """
 
     name: str
@@ -415,6 +415,7 @@ class Opening:
     fins: float = 0.0
     cover: float = 1.0
     resists: float = 0.0
+    outside: bool = False
 
 
 @dataclasses.dataclass(frozen=True)
@@ -684,8 +685,9 @@ def _inputs(net, year, where, hours, inside, covered, hotter=0.0):
         beam, spread, outer, inside_pane = part.area * _through(year, part)[:, hours]
         left = 1 - (1 - part.cover) * covered
         group = found[GROUPS.index("windows, sun")]
-        group[:, skin] += outer
-        group[:, inner] += inside_pane
+        pane = left if part.outside else 1.0
+        group[:, skin] += outer * pane
+        group[:, inner] += inside_pane * pane
         for light, shares in ((beam * left, net.falls), (spread * left, net.spreads)):
             for node, share in zip(net.inner, shares):
                 group[:, node] += light * share
@@ -1172,7 +1174,8 @@ def shell_of(plan, year) -> Shell:
                 floats(one.awning, "m") if one.awning is not None else 0.0,
                 floats(one.awning_above, "m") if one.awning_above is not None else 0.0, 0.0,
                 1.0 if one.cover is None else one.cover,
-                1 / floats(one.cover_heat_loss, "W/m**2/K") if one.cover_heat_loss is not None else 0.0))  # fmt: skip
+                1 / floats(one.cover_heat_loss, "W/m**2/K") if one.cover_heat_loss is not None else 0.0,
+                one.cover_place == "outside"))  # fmt: skip
         if glass >= whole:
             raise InputError("[cooling_load] windows", f"{glass:.1f} m² of glass in the {side} wall of {whole:.1f} m²",
                              "less glass than wall", 'width = "3 ft", height = "2 ft"')  # fmt: skip
@@ -1211,20 +1214,21 @@ def _habits(plan, days):
     ), people  # fmt: skip
 
 
-def changed(coach, cover=None, **values):
+def changed(coach, cover=None, cover_place="inside", **values):
     """The coach with other values in [cooling_load], to try something out; nothing is written.
 
     Parameters
     ----------
     coach : the coach file
     cover : share of the sun that a cover on every window lets through from 8 to 20 h; 1 for none, None as it is
+    cover_place : "inside" or "outside"
     values : fields of [cooling_load]
 
     Source: the coach file.
     """
     plan = coach.cooling_load
     if cover is not None:
-        put = {"cover": cover, "cover_heat_loss": None, "covered": ("08:00-20:00",) if cover < 1 else ()}
+        put = {"cover": cover, "cover_place": cover_place, "cover_heat_loss": None, "covered": ("08:00-20:00",) if cover < 1 else ()}
         values["windows"] = tuple(one.model_copy(update=put) for one in _plan(coach).windows)
     return coach.model_copy(update={"cooling_load": plan.model_copy(update=values)})
 

@@ -124,6 +124,8 @@ SHELL_SIDES = ("front", "rear", "left", "right")
 SHELL_GLASS = ("single clear", "double clear", "single dark", "acrylic, double")
 ELECTRIC_HEATING = {"none": "gas or nothing", "resistance": "a wire that glows", "heat pump": "the air conditioner run backwards"}
 FANS = {"with the compressor": "it stops with it, and water on the coil runs off", "always": "it dries the coil back into the room"}
+COVER_PLACES = {"inside": "behind the glass: it throws light back out, and the pane still warms",
+                "outside": "in front of the glass: the pane stays in the shade too"}  # fmt: skip
 DUCT_PLACES = {"inside": "in the cooled space", "outside": "in air as warm as outdoors"}
 CARRIED = {"coach": "in or on the coach", "elsewhere": "in the tow vehicle, or left at home"}
 
@@ -613,6 +615,7 @@ class ShellWindow(Section):
     height: Length = Field(description="height of the glass")
     glass: _one_of("a glass", SHELL_GLASS) = Field(description="its glass")
     cover: Fraction | None = Field(None, description="share of the sun that its cover lets through")
+    cover_place: _one_of("a place", COVER_PLACES) | None = Field(None, description="where the cover is; absent: inside")
     cover_heat_loss: HeatTransfer | None = Field(None, description="heat that the cover lets through; absent: no insulation")
     covered: tuple[Window, ...] = Field((), description="spans of the day when the cover is on")
     awning: Length | None = Field(None, description="how far an awning stands out above it")

@@ -9,7 +9,8 @@ from coachwork.quantities import Q, show
 HOURS = numpy.repeat(numpy.arange(25), 2)[1:-1]
 SHORT = ("roof", "walls", "floor", "glass, warmth", "glass, sun", "leaks", "people, devices")
 INK = ("orange", "vermilion", "green", "sky", "yellow", "blue", "purple")
-COVERS = {"as in the coach file": None, "no covers": 1.0, "curtain inside (60 %)": 0.6, "shade outside (15 %)": 0.15}
+COVERS = {"as in the coach file": (None,), "no covers": (1.0,), "reflecting, inside (15 %)": (0.15, "inside"),
+          "shade, outside (15 %)": (0.15, "outside")}  # fmt: skip
 TOPS = (1000, 1500, 2000, 3000, 5000, 10_000)
 BOTTOMS = (300, 700, 1500, 5000)
 SET_POINTS = numpy.arange(66, 86, 2)
@@ -52,7 +53,7 @@ class DayOfGains(Picture):
 
     def update(self, heading, skin, cover, set_point, people):
         coach = cooling_load.changed(
-            self.coach, COVERS[cover], heading=Q(heading, "deg"), skin=skin / 100, cool_to=Q(set_point, "degF"), people=people
+            self.coach, *COVERS[cover], heading=Q(heading, "deg"), skin=skin / 100, cool_to=Q(set_point, "degF"), people=people
         )
         groups = numpy.array(list(cooling_load.gains(coach).values()))
         can, total, sums = cooling_load.sensible_capacity(coach), groups.sum(axis=0), groups.sum(axis=1) / 1000
