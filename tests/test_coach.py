@@ -1,5 +1,6 @@
 """The coach file: what is read and refused, and that writing loses nothing."""
 
+import datetime
 import os
 import tomllib
 import typing
@@ -503,6 +504,7 @@ def test_the_invented_inverters_have_complete_sheets_and_the_demos_use_them():
 # Any coach that the models allow: the strategies are made from the models, so a new section is covered too.
 names = some.text(some.characters(exclude_categories=("Cc", "Cs", "Zl", "Zp")), min_size=1, max_size=80).filter(str.strip)
 clocks = some.builds("{:02d}:{:02d}".format, some.integers(0, 23), some.integers(0, 59))
+year_days = some.dates(datetime.date(2001, 1, 1), datetime.date(2001, 12, 31)).map("{:%m-%d}".format)
 windows = some.tuples(clocks, clocks).filter(lambda pair: pair[0] != pair[1]).map("-".join)
 
 
@@ -529,7 +531,7 @@ def values(annotation, marks=()):
         if isinstance(mark, sections.Reads):
             if mark.options:
                 return some.sampled_from(mark.options)
-            known = {"x": names, "06:00-08:30": windows, 1: some.integers(1, 12)}
+            known = {"x": names, "06:00-08:30": windows, "04-06": year_days, 1: some.integers(1, 12)}
             return next(one for sample, one in known.items() if fits(mark)(sample))
     inner = [one for one in typing.get_args(annotation) if one not in (type(None), ...)]
     if typing.get_origin(annotation) is tuple:
@@ -581,7 +583,11 @@ def mended_inverter(inverter):
     return {**inverter, "efficiency": points}
 
 
-MENDED = {sections.Load: mended_load, sections.Circuit: mended_circuit, sections.Inverter: mended_inverter, coach.Coach: mended_coach}
+def mended_trip(trip):
+    return {key: trip[key] for key in trip if key not in ("times", "every")}
+
+
+MENDED = {sections.Load: mended_load, sections.Trip: mended_trip, sections.Circuit: mended_circuit, sections.Inverter: mended_inverter, coach.Coach: mended_coach}
 coaches = tables(coach.Coach).map(coach.Coach.model_validate)
 LARGE = [HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.large_base_example]  # a coach is large
 bounded = settings(deadline=None, max_examples=25, suppress_health_check=LARGE)

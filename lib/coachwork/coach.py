@@ -15,7 +15,7 @@ from coachwork import bootstrap, files
 from coachwork.quantities import InputError, nearest, quoted
 from coachwork.sections import (
     Bank, Body, Charging, Circuit, CommissioningPlan, CoolingPlan, CycleLife, DesignPlan, EnergyPlan, Equipment, Inverter, Load, Name, Note, Place, Reads, Season,
-    Section, SunPlan, WiringPlan,
+    Section, SunPlan, WholeSystem, WiringPlan,
 )  # fmt: skip
 
 FORMAT = 1
@@ -43,6 +43,7 @@ class Coach(Section):
     inverter: Inverter | None = Field(None, description="the house inverter")
     wiring: WiringPlan = Field(WiringPlan(), description="decisions of lesson 07")
     cooling_load: CoolingPlan = Field(CoolingPlan(), description="the cooled space, and decisions of lesson 09")
+    whole_system: WholeSystem = Field(WholeSystem(), description="calendar, rules and prices of lesson 10")
     commissioning: CommissioningPlan = Field(CommissioningPlan(), description="what was measured, and decisions of lesson 11")
     design: DesignPlan = Field(DesignPlan(), description="scales, prices and people, for the record of lesson 12")
     circuits: tuple[Circuit, ...] = Field((), description="conductors, from the survey and from the lessons")

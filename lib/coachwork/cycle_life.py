@@ -958,8 +958,16 @@ def charge_voltage_at(
     return cells * (cell_charge_voltage + voltage_coefficient * (temperature - reference))
 
 
-def _lead_acid_life(chemistry_name, year):
-    """Band of years of a lead-acid bank by calendar and by Miner's sum of a year's cycles."""
+def lead_acid_life(chemistry_name: str, year: Year) -> Band:
+    """Band of years of a lead-acid bank by calendar and by Miner's sum of a year's cycles.
+
+    Parameters
+    ----------
+    chemistry_name : "AGM" or "flooded lead-acid"
+    year : how it is used, a Year
+
+    Source: data/tables/lead_acid_calendar.csv and lead_acid_cycles.csv, from memory.
+    """
     shelf = table("lead_acid_calendar").row(chemistry=chemistry_name)
     warmth = 2 ** (numpy.maximum(0, year.temperature - 298.15) / 10)  # no credit for cold
     cycles, found = year.cycles, []
@@ -1384,7 +1392,7 @@ def _year(coach, section, rated_energy):
 
 def _offer(built, bank, section, year, depth):
     lithium = capacity_topic.chemistry(bank.module.chemistry).is_lithium
-    band = life(year, bank.end_of_life) if lithium else _lead_acid_life(bank.module.chemistry, year)
+    band = life(year, bank.end_of_life) if lithium else lead_acid_life(bank.module.chemistry, year)
     spans = [
         one if one is not None else Quantity(float(HORIZON), "year") for one in (band.shortest, band.longest)
     ]

@@ -530,6 +530,9 @@ KINDS = {
         Kind("heat capacity", "kJ/K", "12 kJ/K", low=0),
         Kind("position", "m", "-3 ft"),
         Kind("change of mass", "kg", "-20 lb"),
+        Kind("price of power", "USD/W", "1.2 USD/W", low=0),
+        Kind("price of fuel", "USD/L", "3.5 USD/gal", low=0, shown="USD/gal"),
+        Kind("price of an hour", "USD/h", "0.8 USD/h", low=0),
     )
 }  # fmt: skip
 
@@ -598,6 +601,9 @@ HeatCapacity = Annotated[Quantity, KINDS["heat capacity"]]
 
 Position = Annotated[Quantity, KINDS["position"]]
 MassChange = Annotated[Quantity, KINDS["change of mass"]]
+PriceOfPower = Annotated[Quantity, KINDS["price of power"]]
+PriceOfFuel = Annotated[Quantity, KINDS["price of fuel"]]
+PriceOfAnHour = Annotated[Quantity, KINDS["price of an hour"]]
 
 
 ABOVE_ZERO = object()  # beside a kind in an annotation: zero is refused, because the formula divides by it

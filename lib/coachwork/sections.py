@@ -5,6 +5,7 @@ error messages, the form and the documentation are made from both. A lesson adds
 here and one line in `coach.Coach`.
 """
 
+import calendar
 import re
 import typing
 from typing import Annotated
@@ -19,7 +20,7 @@ from coachwork.quantities import (
     SharePerKelvin, Temperature, Time, Voltage, VoltageTemperatureCoefficient, Volume, nearest, quoted,
     read_window,
 )  # fmt: skip
-from coachwork.quantities import AirFlow, HeatTransfer, Ratio
+from coachwork.quantities import AirFlow, Force, HeatConductance, HeatTransfer, PriceOfAnHour, PriceOfFuel, PriceOfPower, Ratio
 
 # ------------------------------------------------------------------------------- what a value may be
 
@@ -127,6 +128,23 @@ FANS = {"with the compressor": "it stops with it, and water on the coil runs off
 COVER_PLACES = {"inside": "behind the glass: it throws light back out, and the pane still warms",
                 "outside": "in front of the glass: the pane stays in the shade too"}  # fmt: skip
 DUCT_PLACES = {"inside": "in the cooled space", "outside": "in air as warm as outdoors"}
+STORAGE = {
+    "plugged in": "on shore power from trip to trip",
+    "charged the day before": "switched off, on shore power for the last day before a trip",
+    "sun only": "switched off, but the array stays connected",
+    "switched off": "nothing goes in; the standing current and self-discharge go out",
+}
+AIR_CONDITIONING = {"on the bank": "through the inverter, as lesson 09 finds",
+                    "not on the bank": "on shore power or a generator only"}  # fmt: skip
+BOX_PLACES = {"in the heated room": "in a box of its own, as its maker allows",
+              "closed to the room": "in a compartment that only opens to the outside"}  # fmt: skip
+HEATERS = {"in the air": "a heater for the compartment", "on the modules": "pads under or between them"}
+PADS = {"allowed": "the modules' maker allows pads in writing", "not allowed": "the maker does not", "not asked": "nobody asked yet"}
+BESIDE = ("inverter", "charger", "switch or relay without a cover", "open flame", "LP cylinder", "engine fuel")
+WAYS_OUT = {"free": "no door, hatch or window to get out by is blocked", "blocked": "it stands in one"}
+OFF_GAS = {"vents outside": "openings high and low that lead straight outside", "hose outside": "a closed box with a hose outside",
+           "into the room": "nothing keeps gas from the room"}  # fmt: skip
+SLEEPERS = {"nobody": "no bed above or beside it", "above or beside": "somebody sleeps there"}
 CARRIED = {"coach": "in or on the coach", "elsewhere": "in the tow vehicle, or left at home"}
 
 
@@ -188,6 +206,20 @@ DaysWithout = Annotated[float, Kind("number of days", "", "2", low=0.1, high=30)
 CyclesAWeek = Annotated[float, Kind("number of cycles a week", "", "5", low=0, high=7)]
 WeeksAYear = Annotated[float, Kind("number of weeks", "", "26", low=0, high=52)]
 StartMultiple = Annotated[float, Kind("starting multiple", "", "5", low=1, high=20)]
+Spread = Annotated[float, Kind("spread", "", "15 %", low=0, high=0.5, percent=True)]
+NightsAway = _whole("a whole number", 1, 364, "7")
+
+
+def is_day(text):
+    """Whether text such as "04-06" is a day of a plain year: 6 April."""
+    match = re.fullmatch(r"([0-9]{2})-([0-9]{2})", text)
+    if not match:
+        return False
+    month, day = map(int, match.groups())
+    return 1 <= month <= 12 and 1 <= day <= calendar.monthrange(2001, month)[1]
+
+
+DayOfTheYear = Annotated[str, Reads("a month and a day", '"04-06"', lambda value: isinstance(value, str) and is_day(value))]
 ShareLost = Annotated[float, Kind("share lost", "", "2 %", low=0, high=0.5, percent=True)]
 
 
@@ -684,6 +716,48 @@ class WiringPlan(Section):
     shunt: Current | None = Field(None, description="rating of the shunt in the bank's negative")
     capacitance: Capacitance | None = Field(None, description="capacitance at the inverter's DC terminals")
     precharge: Resistance | None = Field(None, description="resistor that charges it before its switch closes")
+
+
+class Trip(Section):
+    """One row of [whole_system] trips: nights away, once or again and again."""
+
+    name: Name = Field(description="name of the trip")
+    first: DayOfTheYear = Field(description="month and day on which it first starts")
+    nights: NightsAway = Field(description="nights away")
+    times: Whole = Field(1, description="how often it is made in a year")
+    every: NightsAway | None = Field(None, description="days from one start to the next")
+    driving_days: tuple[NightsAway, ...] = Field((), description="days of it with a drive, the first is 1; none named: first and last")
+    shore_days: tuple[NightsAway, ...] = Field((), description="days of it on shore power, the first is 1")
+
+    @model_validator(mode="after")
+    def _fits_a_year(self):
+        if self.times > 1 and (self.every is None or self.every <= self.nights):
+            raise InputError(".every", f"{self.every or 'nothing'} stands there", f"more days than its {self.nights} nights",
+                             f"{self.nights + 1}")  # fmt: skip
+        if (self.times - 1) * (self.every or 0) + self.nights >= 365:
+            raise InputError(".times", f"{self.times} trips every {self.every} days", "trips that fit in a year", "20")
+        return self
+
+
+class WholeSystem(Section):
+    """[whole_system]: the calendar, the generator's rule, prices, and the decisions of lesson 10."""
+
+    trips: tuple[Trip, ...] = Field((), description="nights away in a year")
+    storage: _one_of("a way to stand", STORAGE) | None = Field(None, description="how the coach stands between trips")
+    driving_hours: HoursADay | None = Field(None, description="hours of driving on a day with a drive")
+    health: Fraction | None = Field(None, description="share of the label that the bank still holds")
+    air_conditioning: _one_of("a way", AIR_CONDITIONING) | None = Field(None, description="what carries the air conditioner")
+    other_unit: Name | None = Field(None, description="air conditioner on offer to compare with")
+    reserve: Fraction | None = Field(None, description="state of charge below which the air conditioner stops")
+    heater: HeatConductance | None = Field(None, description="heat that the bank's box loses for each kelvin, from an electric heater; 0: none")
+    generator_start: Fraction | None = Field(None, description="state of charge below which the generator starts")
+    generator_stop: Fraction | None = Field(None, description="state of charge at which it stops")
+    promise: Fraction | None = Field(None, description="share of the days away that need no generator and lack nothing")
+    spread: Spread | None = Field(None, description="how far a trip's use may lie from the plan, standard deviation")
+    module_price: Price | None = Field(None, description="price of one more battery module")
+    watt_price: PriceOfPower | None = Field(None, description="price of an array for each watt, controller included")
+    fuel_price: PriceOfFuel | None = Field(None, description="price of the generator's fuel")
+    hour_price: PriceOfAnHour | None = Field(None, description="oil, wear and repair for an hour of the generator")
 
 
 class MeasuredDrop(Section):
