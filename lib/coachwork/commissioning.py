@@ -1147,9 +1147,8 @@ def worksheets(coach) -> list:
     """
     bank, practice = capacity.arrangement(coach), Source(PRACTICE, PRACTICE)
     derived = Source("wire schedule and network of the bank; tolerance of this workbook", "derived")
-    drops = tuple(Line(one.name, f"{one.start} to {one.end}, plus and minus added", f"{show(one.drop)} at {show(one.current)}, "
-                       f"{show(one.resistance)}", f"at most {show(one.limit)}; at another current in proportion")
-                  for one in acceptance(coach))  # fmt: skip
+    drops = tuple(Line(one.name, f"{one.start} to {one.end}", f"{show(one.drop)} at {show(one.current)}, {show(one.resistance)}",
+                       f"at most {show(one.limit)}") for one in acceptance(coach))  # fmt: skip
     draw = min(bank.module.continuous * bank.parallel, Quantity(100.0, "A"))
     shares = bank.share(CHARGE_LEVEL, bank_current=draw).currents
     modules = tuple(Line(f"module {place}", "clamp round its lead", show(amps), f"within {SHARE_ROOM:.0%}, the sum {show(draw)}")
@@ -1163,8 +1162,9 @@ def worksheets(coach) -> list:
     return [
         Worksheet("Voltage drop under load", LEARNER,
                   ("Everything closed, the load running for a minute.", "Fused leads; cover what you do not touch.",
+                   "Plus to plus, then minus to minus; add the two.",
                    "Clamp and volts at the same moment: without current there is no drop to see."), drops,
-                  "Every line within its limit. One that misses: halve it, half by half, until two points an inch apart show it.",
+                  "Every line within its limit, which goes with the current. One that misses: halve it, half by half, until two points an inch apart show it.",
                   ("live work", "meter", "hot joints"), derived),
         Worksheet("Current of each module", LEARNER, (f"A load that draws {show(draw)} from the bank.",), modules,
                   "Each within its range. One that is low: look at its own fuse, switch and leads first.", ("live work", "meter"), derived),

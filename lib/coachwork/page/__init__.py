@@ -25,7 +25,11 @@ EXPORTS = {  # name that a lesson imports: module of this package that holds it
     "questions": "questions",
     "practice_meter": "meter",
     "fault_hunt": "meter",
+    "print_sheets": "sheets",
     "one_line": "diagram",
+    "short_way": "owner",
+    "check_table": "owner",
+    "changes_table": "owner",
 }
 __all__ = list(EXPORTS)
 

@@ -4,9 +4,10 @@ import fnmatch
 
 import numpy
 
-from coachwork import commissioning
+from coachwork import commissioning, wiring
 from coachwork.page.pictures import COLOURS, Picture
 from coachwork.quantities import Q, floats, in_display_units, show, unit_text
+from coachwork.sources import table
 
 # ------------------------------------------------------------------------------- the practice board
 
@@ -221,3 +222,97 @@ class BoardDiagram(Picture):
             artist.set_data(*zip(*places) if places else ([], []))
         where = f"The clamp is at {clamp}." if clamp else f"Red probe (ring) on {red}, black probe (square) on {black}." if red else ""
         return "", f"One-line diagram of the board, the same number being the same point. {where} {self.spoken}"
+
+
+# ------------------------------------------------------------------------------- drops against prediction
+
+
+class DropsMeasured(Picture):
+    """Predicted drop of every main circuit, the limit beside it, and one that is measured with a bad joint in it."""
+
+    title = "Predicted and measured drop"
+    size = (8, 4.6)
+    SCALES = (60, 150, 500, 1000)  # mV
+
+    def __init__(self, coach):
+        self.coach = coach
+        self.rows = {one.name: one for one in commissioning.acceptance(coach)}
+        plan = coach.commissioning.drop_tolerance
+        self.tolerance = commissioning.TOLERANCE if plan is None else plan
+
+    def build(self, fig):
+        axes = fig.subplots()
+        places = numpy.arange(len(self.rows))
+        axes.set(xlim=(0, 500), ylim=(len(places) - 0.4, -0.6), xlabel="Drop there and back in mV")
+        axes.set_yticks(places, list(self.rows))
+        axes.grid(axis="y", visible=False)
+        self.bars = axes.barh(places, [1.0] * len(places), height=0.6, fc="white", ec="black", hatch="//", label="predicted")
+        (self.limits_,) = axes.plot([], [], "|", ms=20, mew=3, color=COLOURS["vermilion"], label="passes up to here")
+        (self.dot,) = axes.plot([], [], "D", ms=10, color=COLOURS["blue"], mec="black", label="measured")
+        fig.legend(handles=[self.bars, self.limits_, self.dot], loc="outside lower center", ncols=3)
+        self.axes, self.moving = axes, [*self.bars, self.limits_, self.dot]
+
+    def update(self, circuit, share, more):
+        drops, limits = [], []
+        for one in self.rows.values():
+            drop = commissioning.expected_drop(one.current * share / 100, one.resistance)
+            drops.append(floats(drop, "mV"))
+            limits.append(floats(commissioning.drop_limit(drop, self.tolerance, commissioning.RESOLUTION), "mV"))
+        chosen, place = self.rows[circuit], list(self.rows).index(circuit)
+        current, extra = chosen.current * share / 100, Q(more, "mohm")
+        found = floats(commissioning.expected_drop(current, chosen.resistance + extra), "mV")
+        for bar, drop in zip(self.bars, drops):
+            bar.set_width(drop)
+        self.limits_.set_data(limits, range(len(limits)))
+        self.dot.set_data([found], [place])
+        widest = max(found, *limits)
+        self.limits(self.axes, x=(0, next(top for top in self.SCALES if widest <= 0.97 * top or top == self.SCALES[-1])))
+        said = (f"{circuit} at {show(current)}: predicted {show(Q(drops[place], 'mV'))}, passes up to {show(Q(limits[place], 'mV'))}, "
+                f"measured {show(Q(found, 'mV'))}: ")  # fmt: skip
+        said += "it passes." if found <= limits[place] else "it misses."
+        if not share:
+            said += " Without current there is nothing to see."
+        elif more:
+            said += f" The joint makes {show(wiring.joint_heat(current, extra))}."
+        alt = "Bars of predicted drop, each with its limit: " + ", ".join(
+            f"{name} {show(Q(drop, 'mV'))} up to {show(Q(limit, 'mV'))}" for name, drop, limit in zip(self.rows, drops, limits)
+        ) + f". A diamond at {show(Q(found, 'mV'))} on {circuit}."  # fmt: skip
+        return said, alt
+
+
+class JointWarmth(Picture):
+    """Rise of a joint over its like against current, through one measured point, with the steps of the heat check."""
+
+    title = "How warm will it be at full load?"
+    CURRENTS = numpy.linspace(1, 300, 150)
+
+    def build(self, fig):
+        self.unit = in_display_units(Q(1.0, "delta_degC")).units
+        axes = fig.subplots()
+        axes.set(xlim=(0, 300), ylim=(0, floats(Q(40.0, "delta_degC"), self.unit)), xlabel="Current in A",
+                 ylabel=f"Rise over a like part in {unit_text(self.unit)}")  # fmt: skip
+        steps = [(floats(row["over like"], self.unit), row["verdict"].partition(" ")[0]) for row in table("heat_check").rows
+                 if row["over like"] is not None and row["verdict"] != "sound"]  # fmt: skip
+        for step, _ in steps:
+            axes.axhline(step, color="#555555", lw=1, ls=(0, (6, 3)))
+        right = axes.secondary_yaxis("right")
+        right.set_yticks([step for step, _ in steps], [f"{name} deficiency" for _, name in steps])
+        (self.curve,) = axes.plot([], [], color=COLOURS["vermilion"], label="heat goes with the current squared")
+        (self.tested,) = axes.plot([], [], "D", ms=10, color=COLOURS["blue"], mec="black", label="measured")
+        (self.asked,) = axes.plot([], [], "o", ms=10, color="white", mec="black", mew=2, label="at full load")
+        fig.legend(handles=[self.curve, self.tested, self.asked], loc="outside lower center", ncols=3)
+        self.moving = [self.curve, self.tested, self.asked]
+
+    def update(self, rise, tested, current):
+        measured, at, full = Q(rise, "delta_degC"), Q(tested, "A"), Q(current, "A")
+        curve = commissioning.rise_at(measured, at, Q(self.CURRENTS, "A"))
+        self.curve.set_data(self.CURRENTS, floats(curve, self.unit))
+        self.tested.set_data([tested], [floats(measured, self.unit)])
+        there = commissioning.rise_at(measured, at, full)
+        self.asked.set_data([current], [floats(there, self.unit)])
+        verdicts = [commissioning.heat_verdict(one, "over like") for one in (measured, there)]
+        words = (f"{show(measured)} over its like at {show(at)}: {verdicts[0]}. At {show(full)} it would be {show(there)}: "
+                 f"{verdicts[1]}.")  # fmt: skip
+        alt = (f"A curve that rises with the current squared through a diamond at {show(at)} and {show(measured)}; a circle at "
+               f"{show(full)} and {show(there)}. Dashed lines name the verdicts from their rise on.")  # fmt: skip
+        return words, alt
