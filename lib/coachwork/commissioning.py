@@ -280,6 +280,15 @@ def proof_120_v() -> list[dict]:
              "source": row["source"], "status": row["row status"]} for row in table("proof_120_v").rows]  # fmt: skip
 
 
+def acceptance_rules() -> list[dict]:
+    """The rules by which work is accepted, each with the belief that gets it wrong: rows for a table.
+
+    Source: data/tables/acceptance_rules.csv, each row with its own.
+    """
+    return [{"rule": row["rule"], "how": row["how"], "belief that gets it wrong": row["belief that gets it wrong"],
+             "source": row["source"], "status": row["row status"]} for row in table("acceptance_rules").rows]  # fmt: skip
+
+
 # ------------------------------------------------------------------------------- the practice boards
 
 FAULTS = bootstrap.ROOT / "data" / "faults.toml"
@@ -597,6 +606,19 @@ def faults(board: Board) -> tuple:
             if set(changes) <= set(names):
                 found.append(Fault(row["kind"], place, row["complaint"], changes, row.get("turned", False), row["why"], row["mend"]))
     return tuple(found)
+
+
+def kinds(board: Board) -> list[dict]:
+    """The kinds of fault of a board, what gives each away and what to do: rows for a table.
+
+    Parameters
+    ----------
+    board : from `low_voltage_board` or `mains_board`
+
+    Source: data/faults.toml, invented.
+    """
+    return [{"fault": row["kind"], "what gives it away": row["why"], "what to do": row["mend"]}
+            for row in _sheet()["fault"] if row["board"] == board.name]  # fmt: skip
 
 
 # ------------------------------------------------------------------------------- the practice meter
