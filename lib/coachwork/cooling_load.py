@@ -1337,7 +1337,9 @@ def cool(coach, sheet=None, design_day=False) -> Cooling:
     leaks = shell.density * (habits["air_change"] + habits["vent"] * numpy.broadcast_to(habits["vents"], len(share)))
     vapor = people * PEOPLE["seated at theater, night"][1] / EVAPORATION
     dries = share * dried_share(sheet, share, plan.fan)
-    humidity, latent = _dampness(shell, unit, dries, leaks, damp, vapor, day is not None)
+    pressure = floats(air.standard_pressure(Quantity(year.altitude, "m")), "Pa")
+    holds = air.humidity_ratio_si(air.saturation_pressure_si(found.celsius), pressure)
+    humidity, latent = _dampness(shell, unit, dries, leaks, damp, vapor, holds, day is not None)
     heating = found.heating / _heat_pump(sheet, plan, outdoor)
     power = numpy.where(share > 0, unit_power(unit, share), floats(sheet.standby, "W"))
     return Cooling(found.celsius, found.cooling, latent, share, power, heating, humidity)
@@ -1350,20 +1352,22 @@ def _heat_pump(sheet, plan, outdoor):
     return numpy.clip(sheet.heating_efficiency * (1 + 0.02 * (outdoor - 8.33)), 1.0, None)
 
 
-def _dampness(shell, unit, share, leaks, outdoor, vapor, repeated):
-    """(indoor humidity ratio at the end of each hour, latent heat removed, W): leaks, people and the coil, hour by hour."""
+def _dampness(shell, unit, share, leaks, outdoor, vapor, most, repeated):
+    """(indoor humidity ratio at the end of each hour, latent heat removed, W): leaks, people and the coil, hour by hour.
+
+    most : what the air can hold; the rest settles on windows and walls."""
     holds = shell.volume * shell.density
     level, n = float(outdoor[0]), len(share)
     humidity, latent = [0.0] * n, [0.0] * n
-    rows = list(zip(share.tolist(), leaks.tolist(), outdoor.tolist(), vapor.tolist()))
+    rows = list(zip(share.tolist(), leaks.tolist(), outdoor.tolist(), vapor.tolist(), most.tolist()))
     for hour in [*(range(n) if repeated else ()), *(range(n) if repeated else ()), *range(n)]:
-        part, leak, out, people = rows[hour]
+        part, leak, out, people, full = rows[hour]
         over = part * unit.over_coil if level > unit.coil else 0.0
         pull = leak + over
         goal = (leak * out + people + over * unit.coil) / pull if pull > 0 else level
         fade = math.exp(-pull * HOUR / holds)
         mean = goal + (level - goal) * (1 - fade) * holds / (pull * HOUR) if pull > 0 else level
-        level = goal + (level - goal) * fade
+        level = min(goal + (level - goal) * fade, full)
         humidity[hour], latent[hour] = level, max(0.0, over * (mean - unit.coil) * EVAPORATION)
     return numpy.array(humidity), numpy.array(latent)
 
@@ -1789,6 +1793,29 @@ def heat_at_worst(coach, found) -> list[dict]:
             for name, watts in rows]  # fmt: skip
 
 
+def drying(coach) -> list[dict]:
+    """What units of different size do to the dampness in the last hour of the design night, one dict for a unit and a fan.
+
+    Parameters
+    ----------
+    coach : the coach file
+
+    Source: `cool`, `dried_share`.
+    """
+    year = _year(coach)
+    pressure = floats(air.standard_pressure(Quantity(year.altitude, "m")), "Pa")
+    held, rows = settled(_plan(coach).cooled), []
+    last = int(numpy.flatnonzero(held & ~numpy.roll(held, -1) if not held.all() else held)[-1])
+    for sheet in on_offer():
+        for fan in sections.FANS:
+            found = cool(changed(coach, fan=fan), sheet, design_day=True)
+            full = air.saturation_pressure_si(float(found.indoor[last]))
+            rows.append({"unit": sheet.name.split(",")[0], "fan": fan,
+                         "water that runs off": Quantity(float(found.latent.sum()) * HOUR / EVAPORATION, "kg"),
+                         f"relative humidity at {last + 1}:00": f"{air.vapor_pressure_si(found.humidity[last], pressure) / full:.0%}"})  # fmt: skip
+    return rows
+
+
 def claims(coach, batteries: list[Energy]) -> list[dict]:
     """`claim` for several batteries and two units, the coach's own and the first on offer: one dict each.
 
@@ -1828,7 +1855,7 @@ def checks(coach) -> list:
         ),
         rules.holds(
             "Is the air conditioner of the right size?", found.size, "right", true=found.size == "right",
-            why="One that is too small never gets there. One that is too large stops before it has dried the air.",
+            why="One that is too small never gets there. One that is too large pays for its starts and, with its fan on, dries nothing.",
             mend="Another unit on offer; of two that do, the smaller, or one of variable speed.", source=practice, topic="cooling_load",
         ),
         rules.at_least(

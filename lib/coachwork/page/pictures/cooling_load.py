@@ -105,7 +105,7 @@ class NightsOnTheBank(Picture):
             curves += above.plot(SET_POINTS, found, color=COLOURS[ink], ls=style, marker=mark, ms=4, lw=2, label=name)
         above.set(ylim=(0, 1.15 * max(most, 100)))
         (self.here,) = above.plot([76], [0], "D", color="black", ms=9, label="as set")
-        above.legend(handles=[*curves, self.here], loc="upper right", fontsize=9)
+        above.legend(handles=[*curves, self.here], loc="upper right")
         first = self.around.first
         below.set(xlim=(0, 48), ylim=(-4, 104), yticks=(0, 50, 100), ylabel="Left in %\nof usable",
                   xlabel="Hours from sunset of the first night")  # fmt: skip

@@ -111,8 +111,9 @@ QUESTIONS = [
         tolerance=0.01,
     ),
     Choice(
-        "On a humid coast a unit four times as large as the load is put in, \"to be safe\". What happens at night?",
-        right="It reaches the set point in minutes and stops, so that little water runs off, and the room stays damp.",
+        "On a humid coast a unit four times as large as the load is put in, \"to be safe\", and its fan is set to run on. What "
+        "happens at night?",
+        right="It stops after minutes, and in the pauses its fan dries the coil back into the room, which stays damp.",
         wrong={
             "It holds the set point and takes a quarter of the energy.": "It moves the same heat, and each start costs some.",
             "It dries the air better, for its coil is larger.": "A coil dries only while it is cold and running.",
