@@ -14,7 +14,7 @@ from pydantic import Field, PrivateAttr, ValidationError, model_validator
 from coachwork import bootstrap, files
 from coachwork.quantities import InputError, nearest, quoted
 from coachwork.sections import (
-    Bank, Body, Charging, Circuit, CommissioningPlan, CoolingPlan, CycleLife, DesignPlan, EnergyPlan, Equipment, Inverter, Load, Name, Note, Place, Reads, Season,
+    Bank, Body, Charging, Circuit, CommissioningPlan, CoolingPlan, CycleLife, DesignPlan, EnergyPlan, Equipment, HeatingPlan, Inverter, Load, Name, Note, Place, Reads, Season,
     Section, SunPlan, WholeSystem, WiringPlan,
 )  # fmt: skip
 
@@ -42,6 +42,7 @@ class Coach(Section):
     sun: SunPlan = Field(SunPlan(), description="the array on the roof")
     inverter: Inverter | None = Field(None, description="the house inverter")
     wiring: WiringPlan = Field(WiringPlan(), description="decisions of lesson 07")
+    heating: HeatingPlan = Field(HeatingPlan(), description="decisions of lesson 08")
     cooling_load: CoolingPlan = Field(CoolingPlan(), description="the cooled space, and decisions of lesson 09")
     whole_system: WholeSystem = Field(WholeSystem(), description="calendar, rules and prices of lesson 10")
     commissioning: CommissioningPlan = Field(CommissioningPlan(), description="what was measured, and decisions of lesson 11")

@@ -17,7 +17,7 @@ from coachwork import files
 from coachwork.quantities import (
     Age, Altitude, Angle, ApparentPower, Area, Capacitance, Charge, Count, Current, Energy, Fraction, InputError,
     InsulationRating, Kind, Length, Mass, Position, Power, Price, PriceOfEnergy, Quantity, Resistance,
-    SharePerKelvin, Temperature, Time, Voltage, VoltageTemperatureCoefficient, Volume, nearest, quoted,
+    SharePerKelvin, Temperature, TemperatureDifference, Time, Voltage, VoltageTemperatureCoefficient, Volume, nearest, quoted,
     read_window,
 )  # fmt: skip
 from coachwork.quantities import AirFlow, Force, HeatConductance, HeatTransfer, PriceOfAnHour, PriceOfFuel, PriceOfPower, Ratio
@@ -702,6 +702,43 @@ class CoolingPlan(Section):
     duct_diameter: Length | None = Field(None, description="inside diameter of its ducts")
     duct_insulation: Length | None = Field(None, description="thickness of their insulation")
     load: Name | None = Field(None, description="load of the list that stands for this air conditioner")
+
+
+class HeatingPlan(Section):
+    """[heating]: where the bank stands, its box, heater, vents and fan; decisions of lesson 08."""
+
+    place: _one_of("a place", BOX_PLACES) | None = Field(None, description="where the bank stands")
+    room: Temperature | None = Field(None, description="air of the heated room by night")
+    length: Length | None = Field(None, description="outer length of the bank's box")
+    width: Length | None = Field(None, description="its outer width")
+    height: Length | None = Field(None, description="its outer height")
+    layers: tuple[ShellLayer, ...] | None = Field(None, description="layers of its walls, from outside")
+    bridges: Fraction | None = Field(None, description="share added for bolts, edges and cable holes")
+    vent_area: Area | None = Field(None, description="free area of each of its two vents; 0: none")
+    vent_height: Length | None = Field(None, description="from the middle of the lower vent to that of the upper one")
+    heater: Power | None = Field(None, description="electric heater of the box; 0: none")
+    heater_kind: _one_of("a kind of heater", HEATERS) | None = Field(None, description="where it gives its heat")
+    heater_side: _one_of("a side", SIDES) | None = Field(None, description="side from which it is fed")
+    heater_on: Temperature | None = Field(None, description="cells at which the heater switches on")
+    heater_off: Temperature | None = Field(None, description="cells at which it switches off")
+    heater_fuse: Current | None = Field(None, description="rating of the heater's own fuse")
+    heater_cut_out: Temperature | None = Field(None, description="thermal cut-out that needs no thermostat and no battery electronics")
+    pads: _one_of("what the maker says", PADS) | None = Field(None, description="whether pads on the modules are allowed")
+    heater_share: Fraction | None = Field(None, description="share of the usable bank that a night's warmth may take")
+    highest: Temperature | None = Field(None, description="warmest that the cells are to get")
+    skin: Fraction | None = Field(None, description="share of the sun that the outside of the compartment takes in")
+    sunny_side: Area | None = Field(None, description="area of its side on which the sun falls")
+    waste_heat: Power | None = Field(None, description="heat of what works in the same compartment")
+    waste_window: Window | None = Field(None, description="span of the day in which that works")
+    allowed_rise: TemperatureDifference | None = Field(None, description="how much warmer than outdoors its air may get by that heat")
+    fan: AirFlow | None = Field(None, description="air that its fan moves; 0: none")
+    fan_on: Temperature | None = Field(None, description="air in the compartment at which the fan switches on")
+    beside: tuple[_one_of("a thing", BESIDE), ...] = Field((), description="what shares the compartment with the bank")
+    way_out: _one_of("a way out", WAYS_OUT) | None = Field(None, description="whether box or lid block a way out")
+    off_gas: _one_of("a path", OFF_GAS) | None = Field(None, description="where gas from the bank goes")
+    sleepers: _one_of("an answer", SLEEPERS) | None = Field(None, description="who sleeps above or beside it")
+    restraint_g: Ratio | None = Field(None, description="times its own weight that its restraint is to hold")
+    restraint: Force | None = Field(None, description="what tray, straps and bolts hold together, from their data sheets")
 
 
 class WiringPlan(Section):
