@@ -312,3 +312,34 @@ def test_without_a_spread_and_with_endless_sun_every_night_is_kept(trailer):
     still = trailer.model_copy(update={"whole_system": trailer.whole_system.model_copy(update={"spread": 0.0})})
     one = list(w.chances(still, (40,), trips=20))[-1]
     assert one.night_chance[0] == one.trip_chance[0] == 1 and one.uncertainty[0] == 0
+
+
+def test_a_generator_that_starts_late_leaves_a_quiet_night_short(trailer):
+    rows = w.by_start(trailer)
+    hours = [floats(row["generator"], "h") for row in rows]
+    missed = [floats(row["missed"], "Wh") for row in rows]
+    assert hours == sorted(hours) and missed == sorted(missed, reverse=True) and missed[0] > 100 and missed[-1] == 0
+
+
+# ------------------------------------------------------------------------------- the panel of trials
+
+
+def test_trials_say_the_same_in_every_run_and_go_on_until_stopped(trailer):
+    import asyncio
+
+    from coachwork.page.trials import trials
+
+    one, again = trials(trailer, (1, 3), trips=400), trials(trailer, (1, 3), trips=400)
+    assert one.plain() == again.plain() and "60 of 400 trips" in one.plain()
+
+    async def press():
+        one.pressed("more", {})
+        while one.found.trips < 120:
+            await asyncio.sleep(0.01)
+        one.pressed("stop", {})
+        standing = one.found.trips
+        await asyncio.sleep(0.2)
+        return standing
+
+    standing = asyncio.run(press())
+    assert 120 <= one.found.trips == standing < 400 and f"after {standing} trips" in one.spoken

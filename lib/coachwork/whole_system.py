@@ -560,7 +560,7 @@ def many(series, systems, start: float = 1.0) -> Answers:
     ----------
     series : a Series of shape (n,), or (n, designs) where each design has its own; whole days
     systems : a System with arrays of shape (designs,)
-    start : how full the banks are at the start, 0 to 1
+    start : how full the banks are at the start, 0 to 1; or an array of shape (designs,)
 
     Source: `flows`.
     """
@@ -1085,6 +1085,25 @@ def compare(coach, parallels=(1, 2, 3)) -> list[Choice]:
             for name, unit in units.items() for plates in (0.0, watts) for strings in parallels]  # fmt: skip
 
 
+def by_start(coach, starts=(0.25, 0.35, 0.45, 0.55, 0.65)) -> list[dict]:
+    """The year of a coach with other rules of the generator: rows with the state of charge at which it starts.
+
+    Parameters
+    ----------
+    coach : the coach file
+    starts : states of charge
+
+    Source: `run`.
+    """
+    rows, own, series = [], system_of(coach), series_of(coach)
+    for start in starts:
+        one = run(series, dataclasses.replace(own, start=start * own.full, stop=max(own.stop, start * own.full))).answers
+        rows.append({"starts_below": Quantity(100 * start, "percent"), "generator": Quantity(one.generator_hours, "h"),
+                     "fuel": Quantity(one.fuel, "L").to("gal"), "alone": round(one.alone),
+                     "missed": Quantity(one.missed + one.missed_cooling, "Wh")})  # fmt: skip
+    return rows
+
+
 @dataclasses.dataclass(frozen=True, eq=False)
 class Map:
     """Days without a generator over module count and array watts.
@@ -1250,20 +1269,23 @@ def chances(coach, parallels=(1, 2, 3, 4), trips: int = 200, seed: int = 1, toge
     nights, done, kept, whole = 0, 0, numpy.zeros(count), numpy.zeros(count)
     modules = numpy.array(parallels) * built.series
     while done < trips and days.starts:
-        trip, first = days.starts[draw.integers(len(days.starts))]
+        nights_each = days.starts[draw.integers(len(days.starts))][0].nights
+        alike = [first for trip, first in days.starts if trip.nights == nights_each]  # one length at a time: one array
         now = min(together, trips - done)
-        long = 24 * (trip.nights + 1)
-        at = (24 * first + numpy.arange(long)) % HOURS
-        moved = (at[:, None] + 24 * draw.integers(-WEATHER_DAYS, WEATHER_DAYS + 1, now)) % HOURS
+        first = numpy.array(alike)[draw.integers(len(alike), size=now)]
+        long = 24 * (nights_each + 1)
+        at = (24 * first + numpy.arange(long)[:, None]) % HOURS
+        moved = (at + 24 * draw.integers(-WEATHER_DAYS, WEATHER_DAYS + 1, now)) % HOURS
         habits = numpy.clip(1 + plan.spread * draw.standard_normal(now), 0.1, None)
-        across = lambda values: numpy.repeat(values, count, axis=1)  # noqa: E731: every trip with every bank
-        tried = Series(1.0, across(hours.load[at][:, None] * habits), across(hours.cooling[moved]), across(hours.sun[moved]),
-                       series.engine[at], series.shore[at], across(_charge_share(coach, hours.celsius[moved])),
+        across = lambda values: numpy.repeat(values, count, axis=-1)  # noqa: E731: every trip with every bank
+        tried = Series(1.0, across(hours.load[at] * habits), across(hours.cooling[moved]), across(hours.sun[moved]),
+                       across(series.engine[at]), across(series.shore[at]), across(_charge_share(coach, hours.celsius[moved])),
                        numpy.zeros(long, bool), numpy.ones(long, bool))  # fmt: skip
-        found = many(tried, dataclasses.replace(system_of(coach, numpy.tile(parallels, now)), generator=0.0), float(levels[at[0] - 1]))
+        systems = dataclasses.replace(system_of(coach, numpy.tile(parallels, now)), generator=0.0)
+        found = many(tried, systems, across(levels[at[0] - 1]))
         each = found.kept.reshape(now, count)
-        kept, whole = kept + each.sum(axis=0), whole + (each >= trip.nights).sum(axis=0)
-        nights, done = nights + now * trip.nights, done + now
+        kept, whole = kept + each.sum(axis=0), whole + (each >= nights_each).sum(axis=0)
+        nights, done = nights + now * nights_each, done + now
         yield Chances(modules, nights, done, kept, whole)
 
 

@@ -23,6 +23,7 @@ EXPORTS = {  # name that a lesson imports: module of this package that holds it
     "symbols": "words",
     "question": "questions",
     "questions": "questions",
+    "trials": "trials",
     "practice_meter": "meter",
     "fault_hunt": "meter",
     "print_sheets": "sheets",
