@@ -36,14 +36,14 @@ CELL_HEAT = Quantity(1000.0, "J/(kg*K)")  # lithium iron phosphate 800 to 1130, 
 GRAVITY = Quantity(9.80665, "m/s**2")
 BOAT_FORCE = Quantity(90.0, "force_pound")
 VENT_AREA = Quantity(1100.0, "mm**2")  # NEC 552.10(D): 1.7 in2, at the top and at the bottom
-FIRST_HOUR, NIGHT_STEPS = 15, 1440  # a night starts in the warmest hour, and has a step for each minute
+COLDEST_HOUR, FIRST_HOUR, NIGHT_STEPS = 6, 15, 1440  # a night starts in the warmest hour, and has a step for each minute
 DAY_STEP, SUMMER_DAYS = 300, 3  # s; days until a summer day repeats itself
 WINTER_RANGE, SUMMER_RANGE = Quantity(20.0, "delta_degF"), Quantity(27.0, "delta_degF")  # dry, clear days; from memory
 SUN_ON_SIDE = 750.0  # W/m2, highest on a wall that the sun looks at in summer (from memory)
 SUNNY = (7.0, 19.0)  # h, between which it rises and falls
+FAN_BAND = 3.0  # K, between a fan's start and stop (common practice, no source)
 SIDE_WIND = 0.3  # share of the wind through an opening that it blows along (air.wind_flow)
 ROOM_ABOVE_LIMIT = Quantity(6.0, "delta_degF")  # 38 °F for a limit of 32 °F: common practice, no source
-SMALL_WATTS = 0.05
 
 # ------------------------------------------------------------------------------- walls and vents
 
@@ -454,6 +454,14 @@ class Box:
         return flow * self.density * 1006.0
 
 
+def with_code_vents(box) -> Box:
+    """A Box with the two openings of 1.7 in2 of NEC 552.10(D), 8 in apart or as far as its own vents. box : a Box.
+
+    Source: NEC (NFPA 70) 2023, 552.10(D); the distance: common practice, no source.
+    """
+    return dataclasses.replace(box, vent_area=floats(VENT_AREA, "m**2"), vent_height=max(box.vent_height, 0.2))
+
+
 def factors_si(box, conductance, seconds) -> tuple:
     """What an exact step of the two nodes needs: four shares of the matrix exponential, then `conductance` and cells to air.
 
@@ -560,15 +568,29 @@ class Night:
     charging_from: float | None
 
 
+def night_hours() -> numpy.ndarray:
+    """The hours of the clock at the end of each minute of a Night, 15 to 39. Source: none, bookkeeping."""
+    return FIRST_HOUR + (numpy.arange(NIGHT_STEPS) + 1) / 60
+
+
+def day_hours() -> numpy.ndarray:
+    """The hours of the clock in the middle of each step of a SummerDay. Source: none, bookkeeping."""
+    return (numpy.arange(86400 // DAY_STEP) + 0.5) * DAY_STEP / 3600
+
+
 MORNING = 24 + 7  # charging is first asked for at seven, when the sun may come
 
 
 def outdoor_si(hour, low, swing):
-    """Outdoor temperature of a plain day: lowest at six in the morning. hour : of the clock; low : °C; swing : K.
+    """Outdoor temperature of a plain day, °C: lowest at six in the morning, highest at three in the afternoon.
 
-    Source: a cosine; common practice, no source.
+    hour : of the clock, also above 24. low : °C. swing : highest less lowest, K. Source: two half cosines; common practice,
+    no source.
     """
-    return low + swing / 2 * (1 - math.cos(2 * PI * (hour - 6) / 24))
+    since = (hour - COLDEST_HOUR) % 24
+    rising = FIRST_HOUR - COLDEST_HOUR
+    phase = since / rising if since < rising else 1 + (since - rising) / (24 - rising)
+    return low + swing / 2 * (1 - math.cos(PI * phase))
 
 
 def cold_night(
@@ -613,7 +635,7 @@ def cold_night(
         else:
             inner, cells = advance_si(factors, inner, cells, outside, in_air + given, in_cells)
         rows[0, step], rows[1, step], rows[2, step], rows[3, step] = outside, inner, cells, given
-    hour = FIRST_HOUR + (numpy.arange(NIGHT_STEPS) + 1) / 60
+    hour = night_hours()
     ready = numpy.flatnonzero((hour >= MORNING) & (rows[2] >= limit - 1e-9))
     return Night(hour, *rows, limit, Quantity(float(rows[3].sum()) / 60, "Wh"), Quantity(float(rows[2].min()), "degC"),
                  float((rows[3] > 0).mean()), float(hour[ready[0]]) - 24 if len(ready) else None)  # fmt: skip
@@ -704,11 +726,11 @@ def summer_day(
     Parameters
     ----------
     box : a Box
-    warmest : outdoors, at six in the evening
+    warmest : outdoors, at three in the afternoon
     waste_heat : of what works in the compartment
     sun_gain : area that would let in as much if all the sun went through it: U x area x share taken in / outer film
     fan : air that the fan moves
-    fan_on : temperature of the air inside above which it runs
+    fan_on : temperature of the air inside above which it starts; it stops 3 K below
     waste_window : span of the day in which the waste heat is there
     swing : outdoors, highest less lowest
     wind_speed : along the vents, m/s, a plain number
@@ -720,18 +742,18 @@ def summer_day(
     moved, start_at, gain = floats(fan, "m**3/s"), floats(fan_on, "degC"), floats(sun_gain, "m**2")
     in_cells = floats(cells_power, "W")
     each = 86400 // DAY_STEP
-    hours = (numpy.arange(each) + 0.5) * DAY_STEP / 3600
+    hours = day_hours()
     outside = [outdoor_si(hour, high - spread, spread) for hour in hours]
     lit = numpy.clip(numpy.sin(PI * (hours - SUNNY[0]) / (SUNNY[1] - SUNNY[0])), 0, None) * (hours > SUNNY[0]) * (hours < SUNNY[1])
     heats = (floats(waste_heat, "W") * covered_share([waste_window], each) + gain * SUN_ON_SIDE * lit).tolist()
     inner = cells = high - spread / 2
     rows = numpy.zeros((4, each))
-    still = not box.vent_area and not moved
+    still, runs = not box.vent_area and not moved, False
     factors, conductance = factors_si(box, box.walls, DAY_STEP), 0.0
     for day in range(SUMMER_DAYS):
         for step in range(each):
             if not still:
-                rows[3, step] = runs = inner > start_at
+                rows[3, step] = runs = inner > start_at - (FAN_BAND if runs else 0.0)
                 conductance = box.vents(inner, outside[step], wind_speed, moved if runs else 0.0)
                 factors = factors_si(box, box.walls + conductance, DAY_STEP)
             inner, cells = advance_si(factors, inner, cells, outside[step], heats[step], in_cells)
@@ -763,6 +785,7 @@ def fan_for_rise(
 # ------------------------------------------------------------------------------- the coach's box
 
 INSIDE_FILMS = {"top": "inside, heat going up", "sides": "inside, wall", "bottom": "inside, heat going down"}
+CODE_VENTS = "vents of NEC 552.10(D), were they there"
 OPTION_LAYERS = 2  # how many times the insulation in the comparison
 ALLOWED_BELOW_CUT_OUT = Quantity(80.0, "degC")  # above this a pad's surface hurts a plastic case (from memory)
 FUSE_SHARE = 1.25
@@ -837,12 +860,16 @@ def _place_year(coach):
     return weather.year(coach.place.weather or "Denver")
 
 
+def _insulates(layer):
+    return floats(table("shell_materials").row(material=layer.material)["conductivity"], "W/m/K") < 0.06
+
+
 def _layers(plan, times=1.0):
     """Resistances of the layers, the insulation `times` as thick, and half of their heat for each area, J/(m2 K)."""
     wood, found, stored = table("shell_materials").row(material="wood frame"), [], 0.0
     for layer in plan.layers:
         row = table("shell_materials").row(material=layer.material)
-        thick = layer.thickness * (times if floats(row["conductivity"], "W/m/K") < 0.06 else 1.0)
+        thick = layer.thickness * (times if _insulates(layer) else 1.0)
         pair = [layer_resistance(thick, one["conductivity"]) for one in (row, wood)]
         found.append(resistance_side_by_side(*pair, layer.framing) if layer.framing else pair[0])
         stored += floats(thick, "m") * floats(row["density"], "kg/m**3") * floats(row["specific heat"], "J/kg/K") / 2
@@ -973,6 +1000,61 @@ def winter_of(coach, power=None, box=None) -> Winter:
                   _known(coach).bank.module.coldest_charge, plan.heater_kind == "on the modules", cells_power=_night_heat(coach))  # fmt: skip
 
 
+def insulated(coach, thickness: Length) -> Box:
+    """The Box of a coach's bank with its insulation as thick as asked, the other layers as they are; vents as decided.
+
+    Parameters
+    ----------
+    coach : the coach file
+    thickness : of all insulation together; 0: none
+
+    Errors: InputError where its walls have no insulation to change. Source: `box_of`.
+    """
+    plan = _plan(coach)
+    own = [floats(one.thickness, "m") if _insulates(one) else 0.0 for one in plan.layers]
+    if not sum(own) > 0:
+        raise InputError("[heating] layers", "no layer of them insulates", "one of foam or fiber",
+                         '{ material = "polystyrene, extruded", thickness = "38 mm" }')  # fmt: skip
+    return box_of(coach, floats(thickness, "m") / sum(own))
+
+
+def losses_of(coach) -> dict:
+    """Heat that each part of the box loses at the set point in the coldest hour, and what the vents of the code would, W.
+
+    Parameters
+    ----------
+    coach : the coach file
+
+    Returns floats by name; `CODE_VENTS` is not part of the sum where they are not there.
+    Source: `walls_of`, `Box.vents`.
+    """
+    plan, own = _plan(coach), box_of(coach)
+    inside, outside = floats(plan.heater_on, "degC"), floats(_surroundings(coach, plan)[0], "degC")
+    difference = max(inside - outside, 0.0)
+    found = {name: floats(one, "W/K") * difference for name, one in walls_of(coach).items()}
+    if own.vent_area:
+        return found | {"vents": own.vents(inside, outside) * difference}
+    return found | {CODE_VENTS: with_code_vents(own).vents(inside, outside) * difference}
+
+
+def sun_gain_of(coach) -> Area:
+    """Area of a coach's battery box that would let in as much heat if all the sun on it went through, for `summer_day`.
+
+    Parameters
+    ----------
+    coach : the coach file
+
+    U of the walls x sunny side x share taken in x outer film of summer; none where the box stands in the room.
+    Source: sol-air temperature, ASHRAE Fundamentals ch. 18.
+    """
+    plan = _plan(coach)
+    if plan.place == "in the heated room":
+        return Quantity(0.0, "m**2")
+    area = 2 * (plan.length * plan.width + (plan.length + plan.width) * plan.height)
+    mean_loss = sum(walls_of(coach).values()) / area
+    return (mean_loss * plan.sunny_side * plan.skin * air.film_resistance("outside, summer")).to("m**2")
+
+
 def summer_of(coach, fan=None) -> SummerDay:
     """The hottest day of a coach's place in its bank's box, with its own fan or another.
 
@@ -984,13 +1066,8 @@ def summer_of(coach, fan=None) -> SummerDay:
     Source: `summer_day`; hottest air from data/tables/extreme_temperatures.csv.
     """
     plan = _plan(coach)
-    parts, box = walls_of(coach), box_of(coach)
-    inside = plan.place == "in the heated room"
-    area = 2 * floats(plan.length * plan.width + (plan.length + plan.width) * plan.height, "m**2")
-    mean_loss = floats(sum(parts.values()), "W/K") / area
-    gain = 0.0 if inside else mean_loss * floats(plan.sunny_side, "m**2") * plan.skin * floats(air.film_resistance("outside, summer"), "m**2*K/W")
     hottest = weather.extremes(coach.place.weather or "Denver").hottest
-    return summer_day(box, hottest, plan.waste_heat, Quantity(gain, "m**2"), plan.fan if fan is None else fan, plan.fan_on,
+    return summer_day(box_of(coach), hottest, plan.waste_heat, sun_gain_of(coach), plan.fan if fan is None else fan, plan.fan_on,
                       plan.waste_window, cells_power=_night_heat(coach))  # fmt: skip
 
 
@@ -1072,13 +1149,12 @@ def compare(coach) -> tuple:
     plan, usable = _plan(coach), _usable(coach)
     own = box_of(coach)
     bare = dataclasses.replace(own, vent_area=0.0)
-    vented = dataclasses.replace(own, vent_area=floats(VENT_AREA, "m**2"), vent_height=max(own.vent_height, 0.2))
     thick = dataclasses.replace(bare, walls=box_of(coach, OPTION_LAYERS).walls)
     big, none = Quantity(500.0, "W"), Quantity(0.0, "W")
     outdoors, room = (coach.model_copy(update={"heating": coach.heating.model_copy(update={"place": place})})
                       for place in ("closed to the room", "in the heated room"))  # fmt: skip
     ways = [("no heater, no vents", outdoors, bare, none), ("heater, no vents", outdoors, bare, big),
-            ("heater, twice the insulation", outdoors, thick, big), ("heater, vents of NEC 552.10(D)", outdoors, vented, big),
+            ("heater, twice the insulation", outdoors, thick, big), ("heater, vents of NEC 552.10(D)", outdoors, with_code_vents(own), big),
             ("in the heated room", room, bare, none)]  # fmt: skip
     return tuple(_option(name, one, _plan(one), box, power, usable) for name, one, box, power in ways)
 
@@ -1142,6 +1218,39 @@ def life_at(coach, use_temperature: Temperature):
     """
     section = coach.cycle_life.model_copy(update={"use_temperature": use_temperature.to("degC")})
     return life_topic.study(coach.model_copy(update={"cycle_life": section})).offer.life
+
+
+def cost_of_heat(coach) -> list:
+    """What warmth costs in years: rows for a table, each a mean temperature of the cells in use.
+
+    Parameters
+    ----------
+    coach : the coach file
+
+    The hottest day is repeated through all weeks of use: an upper end, not a forecast. Source: `summer_of`, `life_at`.
+    """
+    found = study(coach)
+    as_lesson = coach.cycle_life.model_copy(update=life_topic.propose(coach)).use_temperature
+    ways = [("as lesson 03 counts on", as_lesson), ("every day like the hottest, as decided", found.summer.mean),
+            ("every day like the hottest, no fan", found.summer_still.mean)]  # fmt: skip
+    return [{"cells": name, "mean": warm.to("degC"), "the bank lasts": str(life_at(coach, warm))} for name, warm in ways]
+
+
+def winters(coach) -> list:
+    """The coldest months with and without the heater: rows for a table.
+
+    Parameters
+    ----------
+    coach : the coach file
+
+    Source: `winter_of`.
+    """
+    found = study(coach)
+    return [
+        {"way": name, "mean day": one.mean_day, "worst day": one.worst_day, "coldest cells": one.lowest,
+         "hours too cold to be charged": f"{one.locked:.0%}"}
+        for name, one in (("as decided", found.winter), ("no heater", found.winter_without))
+    ]  # fmt: skip
 
 
 # ------------------------------------------------------------------------------- checks
