@@ -136,7 +136,7 @@ def test_a_unit_that_cycles_is_worse_and_one_of_variable_speed_better_at_part_lo
 
 @pytest.mark.parametrize("sheet", cooling_load.on_offer(), ids=lambda sheet: sheet.name)
 def test_a_coil_at_its_rating_removes_what_its_sheet_says(sheet):
-    _, _, coil, meets = cooling_load._coil(sheet, 0.0, 26.67)
+    _, _, coil, meets = cooling_load._coil(cooling_load.figures(sheet), 0.0, 26.67)
     sea = floats(air.SEA_LEVEL, "Pa")
     damp = float(air.humidity_ratio_from_wet_bulb_si(26.67, 19.44, sea))
     latent = meets * (damp - coil) * cooling_load.EVAPORATION
@@ -307,6 +307,34 @@ def test_shells_that_cannot_be_are_refused(trailer, values, words):
         cooling_load.cool(changed(trailer, **values))
 
 
+def test_a_cover_through_which_no_heat_goes_is_refused(trailer):
+    closed = trailer.cooling_load.windows[0].model_copy(update={"cover_heat_loss": Q(0, "W/m**2/K")})
+    with pytest.raises(InputError, match="a heat loss above 0"):
+        cooling_load.cool(changed(trailer, windows=(closed,)))
+
+
+@pytest.mark.parametrize("values", [{"cool_to": Q(150, "degF")}, {"cooled": ()}], ids=["set point above outdoors", "never"])
+def test_where_cooling_is_asked_and_there_is_nothing_to_cool_the_reader_is_told(trailer, values):
+    warm = changed(trailer, **values)
+    found = cooling_load.study(warm)
+    assert found.size == "nothing to cool" and found.peak.magnitude == 0 and found.night.unit_energy.magnitude < 100
+    size = next(check for check in cooling_load.checks(warm) if "size" in check.asked)
+    assert size.verdict == "misses" and "lower set point" in str(size)
+    assert len(cooling_load.compared(warm, found)) == 3 and cooling_load.night_by_hours(warm, found)
+    cooling_load.drying(warm)
+    assert cooling_load.claim(warm, Q(1, "Wh")).nights == 0
+
+
+def test_a_year_with_a_hole_is_refused(trailer, tmp_path):
+    import pvlib
+
+    lines = (weather.Path(pvlib.__file__).parent / "data" / weather.PLACES["Greensboro"].file).read_text(errors="replace").splitlines()
+    (tmp_path / "hole.csv").write_text("\n".join(lines[:4000] + lines[4024:]) + "\n")
+    there = trailer.model_copy(update={"place": trailer.place.model_copy(update={"weather": str(tmp_path / "hole.csv")})})
+    with pytest.raises(InputError, match="wanted is the 8,760 hours"):
+        cooling_load.study(there)
+
+
 def test_a_layer_without_thickness_is_refused(trailer):
     thin = (sections.ShellLayer(material="plywood", thickness="0 mm"),)
     with pytest.raises(InputError, match="thickness above 0"):
@@ -325,6 +353,6 @@ def test_unknown_names_are_refused_with_what_there_is(trailer):
 
 def test_a_sheet_that_contradicts_itself_is_refused():
     with pytest.raises(InputError, match="one coil can have"):
-        cooling_load._coil(cooling_load.unit_named(ROOFTOP).model_copy(update={"air_flow": Q(150, "cfm")}), 0.0, 26.67)
+        cooling_load.performance(cooling_load.unit_named(ROOFTOP).model_copy(update={"air_flow": Q(150, "cfm")}), Q(95, "degF"))
     with pytest.raises(InputError, match="both, or neither"):
         cooling_load.performance(cooling_load.unit_named(DUCTED).model_copy(update={"least_power": None}), Q(95, "degF"))

@@ -911,14 +911,52 @@ def unit_named(name: str):
     raise InputError("name", f'"{name}" is given', "one of " + ", ".join(sheet.name for sheet in on_offer()))
 
 
+@dataclasses.dataclass(frozen=True)
+class Figures:
+    """A data sheet as plain numbers, W, m3/s, 1/K. least, least_power : of capacity and power at the lowest speed, as shares
+    of the full ones; 1 where it has one speed."""
+
+    capacity: float
+    power: float
+    sensible_share: float
+    air_flow: float
+    capacity_change: float
+    power_change: float
+    standby: float
+    least: float
+    least_power: float
+
+
+def figures(sheet) -> Figures:
+    """The numbers of a data sheet.
+
+    Parameters
+    ----------
+    sheet : as in a coach file
+
+    Errors: InputError where one of the two figures of the lowest speed is missing. Source: the sheet.
+    """
+    if (sheet.least_capacity is None) != (sheet.least_power is None):
+        raise InputError(sheet.name, "one of least capacity and least power is given", "both, or neither",
+                         'least_capacity = "1800 Btuh", least_power = "125 W"')  # fmt: skip
+    capacity, power = floats(sheet.capacity, "W"), floats(sheet.power, "W")
+    one_speed = sheet.least_capacity is None
+    return Figures(
+        capacity, power, sheet.sensible_share, floats(sheet.air_flow, "m**3/s"), floats(sheet.capacity_change, "1/K"),
+        floats(sheet.power_change, "1/K"), floats(sheet.standby, "W"),
+        1.0 if one_speed else floats(sheet.least_capacity, "W") / capacity,
+        1.0 if one_speed else floats(sheet.least_power, "W") / power,
+    )  # fmt: skip
+
+
 @dataclasses.dataclass(frozen=True, eq=False)
 class Unit:
     """An air conditioner by hours: capacity (sensible and all, W), power at full capacity (W), coil and its air.
 
-    coil : humidity ratio of saturated air at the coil's mean surface. over_coil : kg/s of air that truly meets it.
+    sheet : its Figures. coil : humidity ratio of saturated air at the coil's mean surface. over_coil : kg/s of air that truly meets it.
     """
 
-    sheet: object
+    sheet: Figures
     sensible: numpy.ndarray
     whole: numpy.ndarray
     power: numpy.ndarray
@@ -936,9 +974,8 @@ def _rated_coil(sheet):
 
     sea = floats(air.SEA_LEVEL, "Pa")
     damp = float(air.humidity_ratio_from_wet_bulb_si(RATING_IN, RATING_WET, sea))
-    flow = floats(sheet.air_flow, "m**3/s")
-    mass = flow * float(air.density_si(RATING_IN, damp, sea))
-    rated = floats(sheet.capacity, "W")
+    mass = sheet.air_flow * float(air.density_si(RATING_IN, damp, sea))
+    rated = sheet.capacity
     sensible, latent = rated * sheet.sensible_share, rated * (1 - sheet.sensible_share)
     slope = latent / sensible * 1006.0 / EVAPORATION  # humidity ratio for each kelvin along the line
 
@@ -948,7 +985,7 @@ def _rated_coil(sheet):
     try:
         dew = brentq(apart, -5.0, RATING_IN - sensible / (mass * 1006.0))
     except ValueError:
-        raise InputError(".sensible_share", f"{show(sheet.sensible_share)} at {show(sheet.air_flow)}",
+        raise InputError(".sensible_share", f'{sheet.sensible_share:.0%} at {show(Quantity(sheet.air_flow, "m**3/s"))}',
                          "a share and an air flow that one coil can have", '"72 %"') from None  # fmt: skip
     return dew, mass, sensible / (1006.0 * (RATING_IN - dew)) / mass
 
@@ -966,7 +1003,7 @@ def _coil(sheet, altitude, indoor):
     damp = float(air.humidity_ratio_si(relative * air.saturation_pressure_si(indoor), sea))
     wet = float(air.wet_bulb_si(indoor, damp, sea))
     more = numpy.polyval(BY_WET_BULB, wet) / numpy.polyval(BY_WET_BULB, RATING_WET)
-    heat, meets = floats(sheet.capacity, "W") * more, mass * share
+    heat, meets = sheet.capacity * more, mass * share
 
     def apart(celsius):
         at = air.humidity_ratio_si(air.saturation_pressure_si(celsius), sea)
@@ -989,14 +1026,16 @@ def unit_by_hours(sheet, outdoor, altitude, indoor=RATING_IN) -> Unit:
     indoor : °C of the air that it draws in; 26.67 is 80 °F. The dampness goes with it: half saturated, as at the rating
 
     Cooler indoor air holds less heat to take: capacity by a quadratic of its wet bulb, the power hardly changes (an open
-    program's sample curve, from memory), and the coil's split by the air that meets its surface. Thin air carries less heat: capacity x (0.8 + 0.2 r), energy for each unit of cooling x (1.1552 - 0.1808 r + 0.0256 r²),
-    r the air's mass over that at sea level (the same program's, from memory).
+    program's sample curve, from memory), and the coil's split by the air that meets its surface. Thin air carries less heat:
+    capacity x (0.8 + 0.2 r), energy for each unit of cooling x (1.1552 - 0.1808 r + 0.0256 r²), r the air's mass over that
+    at sea level (the same program's, from memory).
     """
+    sheet = figures(sheet)
     ratio = _thin(altitude)
     hotter = outdoor - RATING_OUT
     thin, costs = 0.8 + 0.2 * ratio, 1.1552 - 0.1808 * ratio + 0.0256 * ratio**2
-    whole = floats(sheet.capacity, "W") * thin * numpy.clip(1 + floats(sheet.capacity_change, "1/K") * hotter, 0.2, 1.5)
-    power = floats(sheet.power, "W") * thin * costs * numpy.clip(1 + floats(sheet.power_change, "1/K") * hotter, 0.3, 2.0)
+    whole = sheet.capacity * thin * numpy.clip(1 + sheet.capacity_change * hotter, 0.2, 1.5)
+    power = sheet.power * thin * costs * numpy.clip(1 + sheet.power_change * hotter, 0.3, 2.0)
     more, share, coil, meets = _coil(sheet, float(altitude), round(float(indoor), 2))
     return Unit(sheet, whole * more * share, whole * more, power, coil, meets)
 
@@ -1012,17 +1051,12 @@ def unit_power(unit, share) -> numpy.ndarray:
     One speed: on and off, with `cycling_efficiency`. Variable speed: on a line between its two stated points, and on and off
     below the lower one. Source: the unit's sheet.
     """
-    sheet = unit.sheet
-    if (sheet.least_capacity is None) != (sheet.least_power is None):
-        raise InputError(sheet.name, "one of least capacity and least power is given", "both, or neither",
-                         'least_capacity = "1800 Btuh", least_power = "125 W"')  # fmt: skip
-    least = 1.0 if sheet.least_capacity is None else floats(sheet.least_capacity / sheet.capacity, "")
-    low = 1.0 if sheet.least_power is None else floats(sheet.least_power / sheet.power, "")
+    least, low = unit.sheet.least, unit.sheet.least_power
     duty = numpy.clip(share / least, 0, 1)
     on_and_off = low * duty / (1 - CYCLING_LOSS * (1 - duty))
     between = low + (1 - low) * (share - least) / (1 - least) if least < 1 else on_and_off
     running = numpy.where(share > least, between, on_and_off)
-    return unit.power * running + numpy.where(share > 0, 0.0, floats(sheet.standby, "W"))
+    return unit.power * running + numpy.where(share > 0, 0.0, unit.sheet.standby)
 
 
 def dried_share(sheet, share, fan) -> numpy.ndarray:
@@ -1039,8 +1073,7 @@ def dried_share(sheet, share, fan) -> numpy.ndarray:
     """
     if fan != "always":
         return numpy.ones(len(share))
-    least = 1.0 if sheet.least_capacity is None else floats(sheet.least_capacity / sheet.capacity, "")
-    duty = numpy.clip(share / least, 1e-6, 1.0)
+    duty = numpy.clip(share / figures(sheet).least, 1e-6, 1.0)
     starts = 4 * STARTS * duty * (1 - duty)
     pause = (1 - duty) * HOUR / numpy.maximum(starts, 1e-9)
     back = starts * numpy.minimum(COIL_HOLDS, pause)
@@ -1168,6 +1201,9 @@ def shell_of(plan, year) -> Shell:
             if one.side != side:
                 continue
             w, h = floats(one.width, "m"), floats(one.height, "m")
+            if one.cover_heat_loss is not None and not one.cover_heat_loss.magnitude > 0:
+                raise InputError("[cooling_load] windows", f"the cover of {one.name} lets {show(one.cover_heat_loss)} through",
+                                 "a heat loss above 0, or none for a cover that does not insulate", '"2 W/(m2 K)"')  # fmt: skip
             glass += w * h
             openings.append(Opening(
                 one.name, w * h, azimuth, GLASSES[one.glass], 90.0, h, w,
@@ -1267,7 +1303,7 @@ def _at_work(sheet, plan, outdoor, altitude):
     unit = unit_by_hours(sheet, outdoor, altitude, floats(plan.cool_to, "degC"))
     if plan.duct_length is None or plan.duct_place != "outside":
         return unit
-    flow = floats(sheet.air_flow, "m**3/s") * _density(15.0, altitude)
+    flow = unit.sheet.air_flow * _density(15.0, altitude)
     supply = floats(plan.cool_to, "degC") - unit.sensible / (flow * 1006.0)
     for_each = duct_gain(plan.duct_diameter or DUCT_DIAMETER, plan.duct_insulation or DUCT_INSULATION, DUCT_FOAM,
                          *DUCT_FILMS, plan.duct_length, Quantity(1.0, "delta_degC"))  # fmt: skip
@@ -1341,7 +1377,7 @@ def cool(coach, sheet=None, design_day=False) -> Cooling:
     holds = air.humidity_ratio_si(air.saturation_pressure_si(found.celsius), pressure)
     humidity, latent = _dampness(shell, unit, dries, leaks, damp, vapor, holds, day is not None)
     heating = found.heating / _heat_pump(sheet, plan, outdoor)
-    power = numpy.where(share > 0, unit_power(unit, share), floats(sheet.standby, "W"))
+    power = unit_power(unit, share)
     return Cooling(found.celsius, found.cooling, latent, share, power, heating, humidity)
 
 
@@ -1357,18 +1393,29 @@ def _dampness(shell, unit, share, leaks, outdoor, vapor, most, repeated):
 
     most : what the air can hold; the rest settles on windows and walls."""
     holds = shell.volume * shell.density
-    level, n = float(outdoor[0]), len(share)
+    over = share * unit.over_coil
+
+    def tends(over):
+        """By hours: where the level tends to, what is left of the distance to it after the hour, and on its mean."""
+        pull = numpy.maximum(leaks + over, 1e-9)
+        fade = numpy.exp(-pull * HOUR / holds)
+        return (leaks * outdoor + vapor + over * unit.coil) / pull, fade, (1 - fade) * holds / (pull * HOUR)
+
+    rows = list(zip(over.tolist(), most.tolist(), *map(numpy.ndarray.tolist, (*tends(0.0 * over), *tends(over)))))
+    level, n, coil = float(outdoor[0]), len(rows), unit.coil
     humidity, latent = [0.0] * n, [0.0] * n
-    rows = list(zip(share.tolist(), leaks.tolist(), outdoor.tolist(), vapor.tolist(), most.tolist()))
     for hour in [*(range(n) if repeated else ()), *(range(n) if repeated else ()), *range(n)]:
-        part, leak, out, people, full = rows[hour]
-        over = part * unit.over_coil if level > unit.coil else 0.0
-        pull = leak + over
-        goal = (leak * out + people + over * unit.coil) / pull if pull > 0 else level
-        fade = math.exp(-pull * HOUR / holds)
-        mean = goal + (level - goal) * (1 - fade) * holds / (pull * HOUR) if pull > 0 else level
-        level = min(goal + (level - goal) * fade, full)
-        humidity[hour], latent[hour] = level, max(0.0, over * (mean - unit.coil) * EVAPORATION)
+        runs, full, goal, fade, _, wet_goal, wet_fade, of_mean = rows[hour]
+        latent[hour] = 0.0
+        if runs and level > coil:  # only a coil colder than the dew point makes water
+            goal, fade = wet_goal, wet_fade
+            mean = goal + (level - goal) * of_mean
+            if mean > coil:
+                latent[hour] = runs * (mean - coil) * EVAPORATION
+        level = goal + (level - goal) * fade
+        if level > full:
+            level = full
+        humidity[hour] = level
     return numpy.array(humidity), numpy.array(latent)
 
 
@@ -1446,6 +1493,14 @@ def battery_watts(coach, found) -> numpy.ndarray:
     return numpy.where(awake, watts + loss, 0.0)
 
 
+@functools.lru_cache(maxsize=64)
+def _modes(shell, air_change):
+    """(1 over the root of the masses, rates, shapes) of a network whose air is held at one temperature."""
+    net = _network(shell, air_change, False)
+    root = 1 / numpy.sqrt(net.masses[1:])
+    return root, *numpy.linalg.eigh(root[:, None] * net.matrix[1:, 1:] * root)
+
+
 def gains(coach) -> dict:
     """Where the design day's heat comes in: group to W by hours, with the air held at the set point all day, shape (24,).
 
@@ -1468,8 +1523,7 @@ def gains(coach) -> dict:
         skin = net.outer[at]
         put[_group(part), :, skin] -= target * (net.to_outdoors + net.to_sky + net.to_ground)[skin, at]
     put[GROUPS.index("air exchange"), :, 0] -= net.leak * target
-    root = 1 / numpy.sqrt(net.masses[1:])
-    values, vectors = numpy.linalg.eigh(root[:, None] * net.matrix[1:, 1:] * root)
+    root, values, vectors = _modes(shell, habits["air_change"])
     fades = numpy.exp(-values * HOUR)
     modal = (put[:, :, 1:] * root) @ vectors  # (groups, 24, modes)
     state = numpy.zeros((len(GROUPS), len(values)))
@@ -1687,7 +1741,7 @@ def claim(coach, energy: Energy, sheet=None) -> Claim:
 
 
 def size_verdict(needed: Power, cooling_capacity: Power, least_capacity: Power | None = None) -> str:
-    """Whether a unit is "too small", "right" or "too large" for a load.
+    """Whether a unit is "too small", "right" or "too large" for a load, or there is "nothing to cool".
 
     Parameters
     ----------
@@ -1698,12 +1752,15 @@ def size_verdict(needed: Power, cooling_capacity: Power, least_capacity: Power |
     Too large: below half of the least that it can do even then, so that it starts and stops all the time and hardly dries.
     Source: common practice, no source.
     """
+    if not needed.magnitude > 0:
+        return "nothing to cool"
     if cooling_capacity < needed:
         return "too small"
     least = cooling_capacity if least_capacity is None else least_capacity
     return "too large" if least > 2 * needed else "right"
 
 
+@functools.lru_cache(maxsize=8)  # the other topics and the record ask again and again
 def study(coach) -> Study:
     """Everything this topic says of a coach: load, unit, night, year.
 
@@ -1720,11 +1777,10 @@ def study(coach) -> Study:
     at = int((needed / capacity).argmax())
     place = coach.place.weather or "Denver"
     removed = design.sensible + design.latent
-    least = 1.0 if plan.unit.least_capacity is None else floats(plan.unit.least_capacity / plan.unit.capacity, "")
     can = float(capacity[at])
     return Study(
         plan.unit, whole_year, design, gains(coach), weather.extremes(place).hottest, Quantity(float(removed.max()), "W"),
-        size_verdict(Quantity(float(needed[at]), "W"), Quantity(can, "W"), Quantity(can * least, "W")), night(coach, design),
+        size_verdict(Quantity(float(needed[at]), "W"), Quantity(can, "W"), Quantity(can * figures(plan.unit).least, "W")), night(coach, design),
         carried(beside(coach), battery_watts(coach, design)), Quantity(float(whole_year.power.sum()) / 1000, "kWh"),
         {one.name: cool(coach, one, True) for one in on_offer()}, tuple(proposals))  # fmt: skip
 
@@ -1744,7 +1800,7 @@ def compared(coach, found) -> list[dict]:
         two = carried(around, battery_watts(coach, design), 1.0)
         held = settled(_plan(coach).cooled)
         rows.append({
-            "unit": name, "set point held": "yes" if design.indoor[held].max() <= floats(_plan(coach).cool_to, "degC") + 1 else "no",
+            "unit": name, "set point held": "yes" if design.indoor[held].max(initial=-math.inf) <= floats(_plan(coach).cool_to, "degC") + 1 else "no",
             "runs, in its easiest hour": f"{_least_duty(unit_named(name), design, held):.0%}",
             "night, at the battery": Quantity(two.night_energy, "Wh"), "bank lasts": "both nights" if two.lasts else show(Quantity(two.hours, "h")),
             "left at sunrise": f"{two.at_sunrise:.0%}", "left at the next sunset": f"{two.at_sunset:.0%}",
@@ -1753,9 +1809,8 @@ def compared(coach, found) -> list[dict]:
 
 
 def _least_duty(sheet, design, held):
-    least = 1.0 if sheet.least_capacity is None else floats(sheet.least_capacity / sheet.capacity, "")
     share = design.share[held & (design.share > 0)]
-    return min(1.0, float(share.min()) / least) if len(share) else 0.0
+    return min(1.0, float(share.min()) / figures(sheet).least) if len(share) else 0.0
 
 
 def night_by_hours(coach, found) -> list[dict]:
@@ -1805,6 +1860,8 @@ def drying(coach) -> list[dict]:
     year = _year(coach)
     pressure = floats(air.standard_pressure(Quantity(year.altitude, "m")), "Pa")
     held, rows = settled(_plan(coach).cooled), []
+    if not held.any():
+        return rows
     last = int(numpy.flatnonzero(held & ~numpy.roll(held, -1) if not held.all() else held)[-1])
     for sheet in on_offer():
         for fan in sections.FANS:
@@ -1856,7 +1913,7 @@ def checks(coach) -> list:
         rules.holds(
             "Is the air conditioner of the right size?", found.size, "right", true=found.size == "right",
             why="One that is too small never gets there. One that is too large pays for its starts and, with its fan on, dries nothing.",
-            mend="Another unit on offer; of two that do, the smaller, or one of variable speed.", source=practice, topic="cooling_load",
+            mend="Nothing to cool: a lower set point, or hours in which it is to cool. Else another unit on offer; of two that do, the smaller, or one of variable speed.", source=practice, topic="cooling_load",
         ),
         rules.at_least(
             "Does the aged bank carry the night's cooling alone?", found.night.bank_hours,

@@ -3,12 +3,13 @@
 import numpy
 
 from coachwork import cooling_load
-from coachwork.page.pictures import COLOURS, HATCHES, Picture
+from coachwork.page.pictures import COLOURS, Picture
 from coachwork.quantities import Q, show
 
 HOURS = numpy.repeat(numpy.arange(25), 2)[1:-1]
 SHORT = ("roof", "walls", "floor", "glass, warmth", "glass, sun", "leaks", "people, devices")
 INK = ("orange", "vermilion", "green", "sky", "yellow", "blue", "purple")
+HATCHES = ("", "//", "", "..", "", "\\\\", "")  # beside every plain one a hatched one: each costs a millisecond to draw
 COVERS = {"as in the coach file": (None,), "no covers": (1.0,), "reflecting, inside (15 %)": (0.15, "inside"),
           "shade, outside (15 %)": (0.15, "outside")}  # fmt: skip
 TOPS = (1000, 1500, 2000, 3000, 5000, 10_000)
