@@ -152,8 +152,31 @@ def test_an_answer_belongs_to_its_check(trailer):
 
 
 def test_what_nobody_decided_is_assumed(trailer):
-    heard = design.hear(trailer.changed("energy", margin=None))
+    heard = design.hear(trailer.changed("energy", margin=None).changed("design", retorque=None))
     assert {(one.topic, one.place) for one in design.assumed(heard)} >= {
         ("energy", "margin"),
         ("design", "retorque"),
     }
+
+
+def test_what_is_still_open_is_told_topic_by_topic(trailer):
+    one = trailer.changed("energy", margin=None).changed("design", front_mass="500 lb")
+    one = one.changed("design", answers=[{"check": "Weight: does the tongue carry enough", "answer": "The spare tire moves."}])
+    heard = design.hear(one)
+    found = {row.topic: row for row in design.still_open(one, heard)}
+    assert list(found) == [said.topic for said in heard]
+    assert found["energy"].assumed == ("margin: 0.2",)
+    assert [check.asked for check in found["design"].answered] == ["Weight: does the tongue carry enough of the trailer?"]
+    assert found["design"].unanswered == () and found["wiring"].checks == len(heard[6].checks)
+
+
+def test_differences_begin_with_what_a_change_breaks(trailer):
+    before = design.hear(trailer)
+    assert design.differences(before, before) == []
+    after = design.hear(trailer.without("circuits", "LP gas detector"))
+    found = design.differences(before, after)
+    assert (found[0].was, found[0].now) == ("meets", "misses") and "LP gas detector" in found[0].asked
+    back = design.differences(after, before)
+    assert (back[0].was, back[0].now) == ("misses", "meets")
+    gone = [one for one in found if one.asked == "LP gas detector: does the coach still have one afterwards?"]
+    assert [(one.was, one.now) for one in gone] == [("meets", "")]

@@ -822,6 +822,74 @@ def verdict(coach, heard) -> str:
     )
 
 
+@dataclasses.dataclass(frozen=True)
+class Open:
+    """What one topic leaves to do. assumed : values nobody decided. unanswered, answered : missed checks. close : near a limit."""
+
+    topic: str
+    checks: int
+    assumed: tuple
+    unanswered: tuple
+    answered: tuple
+    close: tuple
+
+
+def still_open(coach, heard) -> list:
+    """What each topic leaves to decide, to mend or to answer: a list of Open, in the order of the lessons.
+
+    Parameters
+    ----------
+    coach : the coach file
+    heard : of `hear`
+    """
+    found = []
+    for said in heard:
+        missed = [check for check in said.checks if check.verdict == rules.MISSES]
+        found.append(
+            Open(
+                said.topic,
+                len(said.checks),
+                tuple(f"{one.place}: {one.value}" for one in assumed([said])),
+                tuple(check for check in missed if not answer(coach, check)),
+                tuple(check for check in missed if answer(coach, check)),
+                tuple(check for check in said.checks if check.verdict == rules.CLOSE),
+            )
+        )
+    return found
+
+
+@dataclasses.dataclass(frozen=True)
+class Change:
+    """One check before and after a change of the coach: what was found, and the verdict; empty where it was not asked."""
+
+    topic: str
+    asked: str
+    before: str
+    was: str
+    after: str
+    now: str
+
+
+def differences(before, after) -> list:
+    """Checks that a change of the coach touches: a list of Change, new misses first, then mended ones, then the rest.
+
+    Parameters
+    ----------
+    before, after : of `hear`, for the coach as it was and as it would be
+    """
+    old, new = ({check.asked: check for check in all_checks(heard)} for heard in (before, after))
+
+    def told(check):
+        return ("", "") if check is None else (f"{check.found}, limit {check.limit}", check.verdict)
+
+    found = [
+        Change((new.get(asked) or old[asked]).topic, asked, *told(old.get(asked)), *told(new.get(asked)))
+        for asked in dict.fromkeys([*new, *old])
+        if told(old.get(asked)) != told(new.get(asked))
+    ]
+    return sorted(found, key=lambda one: (one.now != rules.MISSES, one.was != rules.MISSES, one.was == one.now))
+
+
 # ------------------------------------------------------------------------------- the three doors
 
 

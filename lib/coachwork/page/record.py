@@ -27,7 +27,7 @@ import shutil
 import unicodedata
 from pathlib import Path
 
-from coachwork import bootstrap, capacity, checks, design, files
+from coachwork import bootstrap, capacity, checks, design, files, whole_system
 from coachwork.page.cautions import DEFERRAL, cautions
 from coachwork.page.diagram import one_line
 from coachwork.page.map import lessons
@@ -595,15 +595,84 @@ def _reviewer(coach, made):
     }
 
 
-def _plain(coach, study):
-    """A topic that has no page writer of its own yet: its single values and its tables, as they are."""
-    yield from _facts("Results", [(name.replace("_", " "), value if not isinstance(value, float) else number_text(value)) for name, value in _scalars(study)])
-    for field in dataclasses.fields(study):
-        rows = getattr(study, field.name)
-        if isinstance(rows, (tuple, list)) and rows and dataclasses.is_dataclass(rows[0]):
-            keep = [name for name, value in _scalars(rows[0])]
-            if keep:
-                yield from _grid(rows, field.name.replace("_", " "), {name: name.replace("_", " ") for name in keep})
+def _compartment(coach, study):
+    heater = show(study.at_battery.to("Wh"))
+    yield from _facts(
+        "Coldest night",
+        [
+            ("coldest air round the box", study.surroundings),
+            ("heat lost for each degree, walls and vents", study.conductance),
+            ("heat lost at the set point then", study.loss),
+            ("heater needed", study.needed),
+            ("heater in 24 hours, at the battery", heater),
+            ("share of the usable bank", _percent(study.share)),
+            ("coldest cells", study.night.lowest),
+            ("with the heater dead, from the set point to the coldest charge", study.freeze_after or "never"),
+            ("time constant", study.time_constant),
+        ],
+    )
+    yield from _grid(
+        [
+            {"": name, "heater": one.energy, "on its worst day": one.worst_day, "coldest cells": one.lowest, "too cold to charge": _percent(one.locked)}
+            for name, one in (("with heater", study.winter), ("without", study.winter_without))
+        ],
+        f"Winter: the three coldest months of a typical year ({', '.join(map(str, study.winter.months))})",
+    )  # fmt: skip
+    yield from _grid(
+        [
+            {"": name, "warmest cells": one.highest, "mean of the day": one.mean, "air above outside": one.rise, "fan": one.fan_hours}
+            for name, one in (("as decided", study.summer), ("without fan", study.summer_still))
+        ],
+        "Summer: a hot day that repeats itself",
+    )
+    yield from _grid(
+        [
+            {"way": one.name, "lost at the set point": one.loss, "heater in 24 hours": one.energy, "of the bank": _percent(one.share),
+             "coldest cells": one.lowest, "verdict": one.verdict}
+            for one in study.options
+        ],
+        "Ways to keep this bank warm",
+    )  # fmt: skip
+
+
+def _year(coach, study):
+    found = study.run.answers
+    yield from _facts(
+        "A typical year",
+        [
+            ("days away that needed no generator and lacked nothing", _percent(study.alone)),
+            ("trips that begin with a full bank", _percent(study.full_at_start)),
+            ("life of the bank in such years", str(study.life)),
+            ("bank, array and generator over the years wanted", study.price),
+            ("night that takes most out of the bank", f"{study.worst.day}, {show(study.worst.energy)}"),
+            ("mean night", study.mean_night),
+            ("generator", Quantity(found.generator_hours, "h")),
+        ],
+    )
+    yield from _grid(
+        [
+            {"month": one.month, "days away": one.days, "alone": one.alone, "lowest charge": _percent(one.lowest), "sun used": one.sun,
+             "sun spilled": one.spilled, "engine": one.engine, "generator": one.generator, "missed": one.missed}
+            for one in study.months
+        ],
+        "Months",
+    )  # fmt: skip
+    own = int(capacity.arrangement(coach).parallel)
+    unit = coach.cooling_load.unit.name if coach.cooling_load.unit else ""
+    series = whole_system.series_of(coach)
+    rows = [
+        whole_system.row_of(coach, whole_system.run(series, whole_system.system_of(coach, strings)), strings, unit)
+        for strings in sorted({max(1, own - 1), own, own + 1, own + 2})[:3]
+    ]
+    yield from _grid(
+        [
+            {"modules": one.modules, "alone": _percent(one.alone), "lowest charge": _percent(one.lowest), "below reserve": one.low_hours,
+             "missed": one.missed, "generator": one.generator_hours, "fuel": one.fuel, "sun spilled": _percent(one.spilled),
+             "life": one.years, "cost over the years wanted": one.price}
+            for one in rows
+        ],
+        "Three banks in the same year, with the same array",
+    )  # fmt: skip
 
 
 PAGES = (  # id, title, topic that it needs, form of the paper, what writes it
@@ -617,9 +686,9 @@ PAGES = (  # id, title, topic that it needs, form of the paper, what writes it
     ("sun", "Sources: sun, and the day's balance", "sun", "tall", _sun),
     ("inverter", "Inverter, inlet and bonds", "inverter", "wide", _inverter),
     ("wiring", "Wire and fuse schedule", "wiring", "wide", _wiring),
-    ("compartment", "Compartment of the bank, winter and summer", "heating", "tall", _plain),
+    ("compartment", "Compartment of the bank, winter and summer", "heating", "tall", _compartment),
     ("cooling", "Air conditioner and its night", "cooling_load", "tall", _cooling),
-    ("year", "A year, and three banks compared", "whole_system", "wide", _plain),
+    ("year", "A year, and three banks compared", "whole_system", "wide", _year),
     ("life", "Life and cost", "cycle_life", "tall", _life),
     ("weight", "Weight", "design", "tall", _weight),
     ("parts", "Parts", "design", "tall", _parts),
