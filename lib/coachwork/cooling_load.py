@@ -270,8 +270,24 @@ def duct_gain(
     return length * temperature_difference / (around + through)
 
 
-PEOPLE = {"seated at theater, night": (70.0, 35.0), "seated, very light work": (70.0, 45.0),
-          "standing, light work": (75.0, 55.0), "light bench work": (80.0, 140.0)}  # fmt: skip
+@formula
+def critical_radius(conductivity: Conductivity, film: Annotated[HeatTransfer, ABOVE_ZERO]) -> Length:
+    """Outer radius up to which insulation on a thin pipe lets more heat through, not less: it adds surface.
+
+    Parameters
+    ----------
+    conductivity : of the insulation
+    film : heat taken by the air outside, above 0
+
+    Refrigerant lines and wires are thin enough to matter, ducts are not. Source: maximum of the cylinder's heat, r = k / h.
+    """
+    return conductivity / film
+
+
+PEOPLE = {"seated at theater, matinee": (65.0, 30.0), "seated at theater, night": (70.0, 35.0),
+          "seated, very light work": (70.0, 45.0), "moderately active office work": (75.0, 55.0),
+          "standing, light work": (75.0, 55.0), "sedentary work, restaurant": (80.0, 80.0), "light bench work": (80.0, 140.0),
+          "walking 4.8 km/h, light machine work": (110.0, 185.0), "heavy work": (170.0, 255.0)}  # fmt: skip
 
 
 def heat_of_people(activity: str, count: Count = 1.0) -> HeatFlow:
@@ -1873,13 +1889,13 @@ def drying(coach) -> list[dict]:
     return rows
 
 
-def claims(coach, batteries: list[Energy]) -> list[dict]:
+def claims(coach, batteries) -> list[dict]:
     """`claim` for several batteries and two units, the coach's own and the first on offer: one dict each.
 
     Parameters
     ----------
     coach : the coach file
-    batteries : what each can give
+    batteries : energies, what each can give
 
     Source: `claim`.
     """
