@@ -138,12 +138,12 @@ class Meter(Panel):
             told += f" (sound: {self._show(one, None).text})"
         self.told.append((len(self.told) + 1, f"{len(self.told) + 1}. {told}"))
         self.result = f"It shows {found.text}. {show(self.spent)} spent."
-        self.notes = {}
+        self.notes = {"read": ["note", found.text]}
         if found.caution:
             caution = cautions()[found.caution]
             false = " What it shows is false: volts that were there already count as ohms." if one.instrument == commissioning.OHMS else ""
-            self.notes = {"instrument": ["error", f"Stop: {caution.title}. {caution.says}{false}"]}
-        self.spoken = " ".join([self.result, *(text for _, text in self.notes.values())])
+            self.notes |= {"instrument": ["error", f"Stop: {caution.title}. {caution.says}{false}"]}
+        self.spoken = " ".join([self.result, *(text for name, (_, text) in self.notes.items() if name == "instrument")])
 
     def _words(self, one):
         """A measurement in the words of the panel."""

@@ -179,9 +179,9 @@ class BoardDiagram(Picture):
                         axes.text(here, y - 0.5, str(number[part]), size=10.5, ha="center", va="center", zorder=4)
                         self.at.setdefault(part, []).append((here, y))
                 x += (len(chain) // 2 + GAP) * STEP
-        (self.red,) = axes.plot([], [], "o", ms=25, mfc="none", mec=COLOURS["vermilion"], mew=3, zorder=5)
-        (self.black,) = axes.plot([], [], "s", ms=24, mfc="none", mec="black", mew=2.4, zorder=5)
-        (self.jaws,) = axes.plot([], [], "D", ms=21, mfc="none", mec=COLOURS["blue"], mew=2.6, zorder=5)
+        (self.red,) = axes.plot([], [], "o", ms=21, mfc="none", mec=COLOURS["vermilion"], mew=3, zorder=5)
+        (self.black,) = axes.plot([], [], "s", ms=20, mfc="none", mec="black", mew=2.4, zorder=5)
+        (self.jaws,) = axes.plot([], [], "D", ms=16, mfc="none", mec=COLOURS["blue"], mew=2.6, zorder=5)
         self.moving = [self.red, self.black, self.jaws]
 
     def _element(self, axes, name, x, y, letter):
