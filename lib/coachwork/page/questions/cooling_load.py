@@ -154,8 +154,8 @@ QUESTIONS = [
         unit="h",
         slips=[
             slip("Kilowatt-hours were taken for watt-hours.", factor=1 / 1000),
-            slip("Power was divided by energy. The time is energy divided by power.",
-                 factor=lambda given: (given["power"].m_as("W") / given["energy"].m_as("Wh")) ** 2),
+            slip("The energy was divided by 12.8 V. That gives amp-hours.",
+                 factor=lambda given: given["power"].m_as("W") / 12.8),
         ],
         outcome=4,
         see=EXAMPLE,
