@@ -13,28 +13,28 @@ from coachwork.sources import table
 
 MOST = 8.8  # steps from point to point side by side in one line of the diagram
 GAP = 0.75  # between two pieces of a line, in steps from point to point
-STEP, LINE = 82.0, 66.0  # CSS pixels from point to point and from line to line
+STEP, LINE = 82.0, 73.0  # CSS pixels from point to point and from line to line
 SOURCES = ("*, cells", "*, voltage", "*, output", "engine", "site, leg ?")
 LOADS = ("*, load", "*, input", "*, microwave", "*, element", "lights on *", "charger on *", "filter, *")
 SWITCHES = ("*disconnect", "*switch*", "*breaker*")
 PLAIN = {"wire out": "wire", "wire back": "wire", "wire to it": "wire", "lights on leg 1": "lights", "charger on leg 2": "charger", "wire to the charger": "wire", "module fuse": "fuse",
          "branch fuse": "fuse", "charge fuse": "fuse", "solar disconnect": "disconnect", "ground joint": "joint",
-         "inverter hot": "transfer", "inverter neutral": "transfer", "neutral bond": "bond", "ground rod": "rod",
+         "neutral bond": "bond", "ground rod": "rod",
          "hot wire": "wire", "neutral wire": "wire", "ground wire": "wire", "ground contact": "contact",
-         "neutral contact": "contact", "plus take-off": "lead", "minus take-off": "lead"}  # fmt: skip
+         "neutral contact": "contact", "main fuse": "fuse", "main switch": "switch", "plus take-off": "lead", "minus take-off": "lead"}  # fmt: skip
 
 
 def _pieces(board):
     """The drawn parts of a board as (title, patterns of element names), in the order of the diagram."""
     if board.alternating:
         return [
-            ("transformer of the site", ["site, leg ?"]), ("its ground", ["site, neutral bond", "site, ground rod"]),
+            ("transformer of the site", ["site, leg ?"]), ("site's ground", ["site, neutral bond", "site, ground rod"]),
             *((f"leg {leg}", [f"site, breaker {leg}", f"cord leg {leg}, *", f"transfer switch, leg {leg}"]) for leg in (1, 2)),
             ("neutral", ["cord, neutral contact", "transfer switch, neutral"]),
             ("ground", ["cord, ground contact", "inlet, *", "skin, *"]),
-            ("inverter", ["transfer switch, inverter *", "inverter, voltage"]), ("its bond", ["inverter, bond"]),
+            ("inverter", ["transfer switch, inverter *", "inverter, voltage"]), ("inverter's bond", ["inverter, bond"]),
             ("outlet", ["outlet, hot wire", "outlet, microwave", "outlet, neutral wire"]),
-            ("its ground", ["outlet, ground wire"]), ("water heater", ["water heater, *"]),
+            ("outlet's ground", ["outlet, ground wire"]), ("water heater", ["water heater, *"]),
             ("leg 1", ["lights on leg 1"]), ("leg 2", ["charger on leg 2"]), ("filters of appliances", ["filter, *"]),
         ]  # fmt: skip
     modules = [name.removesuffix(", module fuse") for name in _names(board, "*, module fuse")]
@@ -142,7 +142,7 @@ def _letters_at(board):
 
 def _label(name):
     last = name.rpartition(", ")[2]
-    return "lead" if " lead " in name else PLAIN.get(last, last)
+    return "lead" if " lead " in name else "transfer" if name.startswith("transfer ") else PLAIN.get(last, last)
 
 
 def _is(name, patterns):
@@ -167,27 +167,27 @@ class BoardDiagram(Picture):
         number, letter = {point: place for place, point in numbered(self.board).items()}, _letters_at(self.board)
         self.at, self.clamp_at = {}, {}
         for place, line in enumerate(self.lines):
-            x, y = 22.0, -(place * LINE + 46.0)
+            x, y = 22.0, -(place * LINE + 50.0)
             for title, chain in line:
-                axes.text(x - 14, y + 41, title, weight="bold", size=10.5, va="top")
+                axes.text(x - 14, y + 46, title, weight="bold", size=12, va="top")
                 for step, part in enumerate(chain):
                     here = x + step / 2 * STEP
                     if step % 2:
                         self._element(axes, part.name, here, y, letter.get(part.name))
                     else:
-                        axes.plot([here], [y], "o", ms=17, mfc="white", mec="black", mew=1.1, zorder=3)
-                        axes.text(here, y - 0.5, str(number[part]), size=10.5, ha="center", va="center", zorder=4)
+                        axes.plot([here], [y], "o", ms=19, mfc="white", mec="black", mew=1.1, zorder=3)
+                        axes.text(here, y - 0.5, str(number[part]), size=12, ha="center", va="center", zorder=4)
                         self.at.setdefault(part, []).append((here, y))
                 x += (len(chain) // 2 + GAP) * STEP
-        (self.red,) = axes.plot([], [], "o", ms=21, mfc="none", mec=COLOURS["vermilion"], mew=3, zorder=5)
-        (self.black,) = axes.plot([], [], "s", ms=20, mfc="none", mec="black", mew=2.4, zorder=5)
+        (self.red,) = axes.plot([], [], "o", ms=23, mfc="none", mec=COLOURS["vermilion"], mew=3, zorder=5)
+        (self.black,) = axes.plot([], [], "s", ms=22, mfc="none", mec="black", mew=2.4, zorder=5)
         (self.jaws,) = axes.plot([], [], "D", ms=16, mfc="none", mec=COLOURS["blue"], mew=2.6, zorder=5)
         self.moving = [self.red, self.black, self.jaws]
 
     def _element(self, axes, name, x, y, letter):
         from matplotlib.patches import Rectangle
 
-        half = STEP / 2 - 12
+        half = STEP / 2 - 13
         source, load = _is(name, SOURCES), _is(name, LOADS)
         if _is(name, SWITCHES):
             axes.plot([x - half, x - 11], [y, y], "k-", lw=1.3)
@@ -210,9 +210,9 @@ class BoardDiagram(Picture):
                 axes.add_patch(Rectangle((x - 12, y - 5), 24, 10, fc="none", ec="black", lw=1.3))
             elif _is(name, ("*lug", "*joint", "*landing", "*contact")):
                 axes.plot([x], [y], "kD", ms=5)
-        axes.text(x, y + 10, _label(name), size=9.5, ha="center", va="bottom")
+        axes.text(x, y + 11, _label(name), size=12, ha="center", va="bottom")
         if letter:
-            axes.text(x, y - 17, letter, size=10.5, ha="center", va="center", weight="bold")
+            axes.text(x, y - 17, letter, size=12, ha="center", va="center", weight="bold")
             axes.plot([x, x], [y - 10, y], color="black", lw=1.0)
             self.clamp_at.setdefault(letter, []).append((x, y - 17))
 
