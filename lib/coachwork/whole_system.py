@@ -95,21 +95,17 @@ def array_in_balance(
 
 
 @formula
-def days_until_empty(usable_energy: Energy, energy: Energy, sun_energy: Energy) -> Count:
+def days_until_empty(usable_energy: Energy, missing_energy: Annotated[Energy, ABOVE_ZERO]) -> Count:
     """Days that a bank bridges while the sun brings too little.
 
     Parameters
     ----------
     usable_energy : in the bank at the start
-    energy : taken in a day
-    sun_energy : brought in a day, its loss in the bank counted; less than `energy`
+    missing_energy : by which a day's sun falls short of what the day takes, above 0: else it never empties
 
-    Source: balance of energy. Errors: InputError where the sun brings as much as is taken.
+    Source: balance of energy.
     """
-    if sun_energy >= energy:
-        raise InputError("sun energy", f'"{show(sun_energy)}" is given', "less than the day takes: else it never empties",
-                         f'"{show(0.5 * energy)}"')  # fmt: skip
-    return usable_energy / (energy - sun_energy)
+    return usable_energy / missing_energy
 
 
 @formula
@@ -1056,10 +1052,10 @@ def row_of(coach, one, parallel: int, unit: str) -> Choice:
     found = one.answers
     offered = found.sun + found.spilled
     return Choice(
-        parallel * capacity.arrangement(coach).series, Quantity(one.system.array, "W"), unit, _share(found.alone, found.days),
-        found.lowest, Quantity(found.low_hours, "h"), Quantity((found.missed + found.missed_cooling) / 1000, "kWh"),
+        parallel * capacity.arrangement(coach).series, Quantity(one.system.array, "W"), unit.split(",")[0], _share(found.alone, found.days),
+        found.lowest, Quantity(found.low_hours, "h"), Quantity(round((found.missed + found.missed_cooling) / 1000, 2), "kWh"),
         Quantity(found.generator_hours, "h"), Quantity(found.fuel, "L"), found.spilled / offered if offered else 0.0,
-        found.cycles, str(life_of(coach, one)), cost_of(coach, parallel, one.system.array, found),
+        found.cycles, str(life_of(coach, one)).replace("more than ", "> "), cost_of(coach, parallel, one.system.array, found),
     )  # fmt: skip
 
 
@@ -1067,20 +1063,21 @@ def _share(part, whole):
     return float(part / whole) if whole else 1.0
 
 
-def compare(coach, parallels=(1, 2, 3)) -> list[Choice]:
+def compare(coach, parallels=None) -> list[Choice]:
     """A small, a middle and a large bank, with and without the array, with either air conditioner: a row each.
 
     Parameters
     ----------
     coach : the coach file
-    parallels : strings of modules
+    parallels : strings of modules; None for 1, 2, 3, or for 1, half as many as the coach's own, and its own
 
     Where the bank carries no air conditioner there is one row for both. Source: `run`.
     """
-    plan = _plan(coach)
+    plan, strings_now = _plan(coach), _own(coach)[1]
+    parallels = parallels or ((1, 2, 3) if strings_now <= 3 else (1, -(-strings_now // 2), strings_now))
     own = coach.cooling_load.model_copy(update=cooling_load.propose(coach)).unit.name
     units = {own: "", plan.other_unit: plan.other_unit} if plan.air_conditioning == "on the bank" else {"none": "none"}
-    watts = system_of(coach).array
+    watts = _own(coach)[0].array
     return [row_of(coach, run(series_of(coach, unit), system_of(coach, strings, plates, unit)), strings, name)
             for name, unit in units.items() for plates in (0.0, watts) for strings in parallels]  # fmt: skip
 
@@ -1370,6 +1367,7 @@ def _months(one):
     return tuple(found)
 
 
+@functools.lru_cache(maxsize=8)  # the other topics and the record ask again and again
 def study(coach) -> Study:
     """Everything this topic says of a coach: its year by hours and what it adds up to.
 
@@ -1429,7 +1427,7 @@ def checks(coach) -> list:
             mend="The cheapest design that keeps it stands in lesson 10; or promise less.", source=hourly, topic="whole_system",
         ),
         rules.holds(
-            "With the generator by its rule, is everything served?", f"{show(missed)} missed in the year", "nothing missed",
+            "Is everything served, with the generator by its rule where there is one?", f"{show(missed)} missed in the year", "nothing missed",
             true=floats(missed, "Wh") < 1.0, why="A load that stops in the night is found out by the sleepers.",
             mend="Start the generator earlier, a larger bank, or a smaller load.", source=hourly, topic="whole_system",
         ),

@@ -112,7 +112,7 @@ class Designs(Picture):
     def name(group):
         """A group of bars in words."""
         unit, watts = group
-        return f"{'no unit' if unit == 'none' else unit.split(',')[0]}\n{f'{watts:,} W of sun' if watts else 'no sun'}"
+        return f"{'no unit' if unit == 'none' else unit}\n{f'{watts:,} W of sun' if watts else 'no sun'}"
 
     def build(self, fig):
         axes = fig.subplots()
@@ -157,6 +157,9 @@ class DesignMap(Picture):
 
     def __init__(self, coach):
         self.found = whole_system.map_of(coach)
+        built = whole_system.capacity.arrangement(coach)
+        self.modules, self.watts = built.series * (built.parallel - built.reserve), whole_system.system_of(coach).array
+        self.most_modules, self.most_watts = int(self.found.modules[-1]), float(self.found.watts[-1])
 
     def build(self, fig):
         found = self.found
