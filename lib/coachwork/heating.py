@@ -567,6 +567,12 @@ class Night:
     duty: float
     charging_from: float | None
 
+    @property
+    def charging(self):
+        """When charging may start, in words."""
+        at = self.charging_from
+        return "not before 15:00" if at is None else f"from {int(at):02}:{int(at % 1 * 60):02}, when there is sun"
+
 
 def night_hours() -> numpy.ndarray:
     """The hours of the clock at the end of each minute of a Night, 15 to 39. Source: none, bookkeeping."""
@@ -669,7 +675,8 @@ def coldest_months(year) -> tuple:
 
 
 def winter(box, outside, months, power: Power, heater_on: Temperature, limit_temperature: Temperature,
-           on_cells: bool = False, air_power: Power = Quantity(0.0, "W"), cells_power: Power = Quantity(0.0, "W")) -> Winter:  # fmt: skip
+           on_cells: bool = False, air_power: Power = Quantity(0.0, "W"), cells_power: Power = Quantity(0.0, "W"),
+           temperature: Temperature | None = None) -> Winter:  # fmt: skip
     """A winter of hours: what a thermostat that holds the cells at its set point takes, and how often they are too cold.
 
     Parameters
@@ -678,12 +685,14 @@ def winter(box, outside, months, power: Power, heater_on: Temperature, limit_tem
     outside : air round it in each hour of these months, °C, floats, whole days
     months : which they are, 1 to 12
     power, heater_on, limit_temperature, on_cells, air_power, cells_power : as `cold_night`
+    temperature : of box and cells at the start; absent: as the set point, without a heater as the air
 
     Each hour is one exact step; the heater's mean in it is found by `hold_si`. Source: `hold_si`.
     """
     on, limit, most = floats(heater_on, "degC"), floats(limit_temperature, "degC"), floats(power, "W")
     in_air, in_cells = floats(air_power, "W"), floats(cells_power, "W")
-    inner = cells = max(on if most else -1e9, float(outside[0]))
+    start = max(on if most else -1e9, float(outside[0])) if temperature is None else floats(temperature, "degC")
+    inner = cells = start
     factors, found = factors_si(box, box.walls, 3600.0), []
     for outdoors in outside.tolist():
         if box.vent_area:
@@ -860,23 +869,36 @@ def _place_year(coach):
     return weather.year(coach.place.weather or "Denver")
 
 
+@functools.cache
+def _material(name):
+    """Conductivity, density and specific heat, W/(m K), kg/m3, J/(kg K)."""
+    row = table("shell_materials").row(material=name)
+    return tuple(floats(row[column], unit) for column, unit in
+                 (("conductivity", "W/m/K"), ("density", "kg/m**3"), ("specific heat", "J/kg/K")))  # fmt: skip
+
+
+@functools.cache
+def _film(name):
+    return floats(air.film_resistance(name), "m**2*K/W")
+
+
 def _insulates(layer):
-    return floats(table("shell_materials").row(material=layer.material)["conductivity"], "W/m/K") < 0.06
+    return _material(layer.material)[0] < 0.06
 
 
 def _layers(plan, times=1.0):
-    """Resistances of the layers, the insulation `times` as thick, and half of their heat for each area, J/(m2 K)."""
-    wood, found, stored = table("shell_materials").row(material="wood frame"), [], 0.0
+    """Resistance of the layers together, the insulation `times` as thick, m2 K/W, and half of their heat, J/(m2 K)."""
+    resists = stored = 0.0
     for layer in plan.layers:
-        row = table("shell_materials").row(material=layer.material)
-        thick = layer.thickness * (times if _insulates(layer) else 1.0)
-        pair = [layer_resistance(thick, one["conductivity"]) for one in (row, wood)]
-        found.append(resistance_side_by_side(*pair, layer.framing) if layer.framing else pair[0])
-        stored += floats(thick, "m") * floats(row["density"], "kg/m**3") * floats(row["specific heat"], "J/kg/K") / 2
-    if not found or floats(wall_resistance(found), "m**2*K/W") <= 0:
+        conductivity, density, heat = _material(layer.material)
+        thick = floats(layer.thickness, "m") * (times if _insulates(layer) else 1.0)
+        mean = (1 - layer.framing) * conductivity + layer.framing * _material("wood frame")[0]  # as `resistance_side_by_side`
+        resists += thick / mean
+        stored += thick * density * heat / 2
+    if not resists > 0:
         raise InputError("[heating] layers", "there is no layer with a thickness", "at least one",
                          '{ material = "polystyrene, extruded", thickness = "38 mm" }')  # fmt: skip
-    return found, stored
+    return resists, stored
 
 
 def walls_of(coach, times: Ratio = 1.0) -> dict:
@@ -887,22 +909,18 @@ def walls_of(coach, times: Ratio = 1.0) -> dict:
     coach : the coach file
     times : how many times as thick the insulation is to be taken
 
-    Films of the ASHRAE values: still air inside; outside winter's wind, or still air where the box stands in the room.
+    The formulas above in plain numbers. Films of the ASHRAE values: still air inside; outside winter's wind, or still air where the box stands in the room.
     Source: ISO 6946 with data/tables/surface_films.csv and shell_materials.csv.
     """
     plan = _plan(coach)
     long, wide, high = (floats(one, "m") for one in (plan.length, plan.width, plan.height))
     if not min(long, wide, high) > 0:
         raise InputError("[heating]", f"the box is {long:g} by {wide:g} by {high:g} m", "measures above 0", 'length = "28 in"')
-    layers, _ = _layers(plan, times)
-    outside = air.film_resistance("inside, wall" if plan.place == "in the heated room" else "outside, winter")
+    resists = _layers(plan, times)[0] + _film("inside, wall" if plan.place == "in the heated room" else "outside, winter")
     areas = {"top": long * wide, "sides": 2 * (long + wide) * high, "bottom": long * wide}
-    parts = {
-        name: box_conductance(wall_heat_loss(wall_resistance([air.film_resistance(INSIDE_FILMS[name]), *layers, outside])),
-                              Quantity(area, "m**2"))
-        for name, area in areas.items()
-    }  # fmt: skip
-    return parts | {"bridges": sum(parts.values()) * plan.bridges}
+    parts = {name: area / (resists + _film(INSIDE_FILMS[name])) for name, area in areas.items()}
+    parts["bridges"] = sum(parts.values()) * plan.bridges
+    return {name: Quantity(one, "W/K") for name, one in parts.items()}
 
 
 @functools.lru_cache(maxsize=64)
@@ -933,7 +951,7 @@ def box_of(coach, times: Ratio = 1.0, vent_area: Area | None = None) -> Box:
     return Box(
         air_heat=(long * wide * high - solid) * density * 1006.0 + area * _layers(plan, times)[1],
         cell_heat=floats(stored_heat(built.mass), "J/K"),
-        cells_to_air=surface / floats(air.film_resistance("inside, wall"), "m**2*K/W"),
+        cells_to_air=surface / _film("inside, wall"),
         walls=floats(sum(walls_of(coach, times).values()), "W/K"),
         vent_area=floats(plan.vent_area if vent_area is None else vent_area, "m**2"),
         vent_height=floats(plan.vent_height, "m"),
@@ -1076,14 +1094,14 @@ class Option:
     """One way to keep the same bank warm on the coldest night.
 
     conductance : walls and vents at the worst hour. loss : at the set point then. energy : of the heater in 24 hours, at the
-    battery. share : of the usable bank. lowest : cells. verdict : "warm enough", or what fails.
+    battery, the set point held. share : of the usable bank. lowest : cells. verdict : "warm enough", or what fails.
     """
 
     name: str
     conductance: Quantity
     loss: Quantity
     energy: Quantity
-    share: float
+    share: Fraction
     lowest: Quantity
     verdict: str
 
@@ -1144,7 +1162,8 @@ def compare(coach) -> tuple:
     ----------
     coach : the coach file
 
-    A heater in the comparison is large enough for its box. Source: `cold_night`; the room's own heat is not counted.
+    A heater in the comparison is large enough, and gives just what holds the set point, so that all end as warm as they began.
+    The room's own heat is not counted. Source: `winter` over 24 hours from 15:00.
     """
     plan, usable = _plan(coach), _usable(coach)
     own = box_of(coach)
@@ -1156,17 +1175,21 @@ def compare(coach) -> tuple:
     ways = [("no heater, no vents", outdoors, bare, none), ("heater, no vents", outdoors, bare, big),
             ("heater, twice the insulation", outdoors, thick, big), ("heater, vents of NEC 552.10(D)", outdoors, with_code_vents(own), big),
             ("in the heated room", room, bare, none)]  # fmt: skip
+    if not any(map(_insulates, plan.layers)):
+        del ways[2]
     return tuple(_option(name, one, _plan(one), box, power, usable) for name, one, box, power in ways)
 
 
 def _option(name, coach, plan, box, power, usable):
-    low, _ = _surroundings(coach, plan)
-    night = night_of(coach, box, power)
+    low, swing = _surroundings(coach, plan)
     outside, on = floats(low, "degC"), floats(plan.heater_on, "degC")
+    hours = numpy.array([outdoor_si(FIRST_HOUR + step + 0.5, outside, floats(swing, "K")) for step in range(24)])
+    limit = _known(coach).bank.module.coldest_charge
+    night = winter(box, hours, (), power, plan.heater_on, limit, cells_power=_night_heat(coach), temperature=plan.heater_on)
     conductance = Quantity(box.walls + box.vents(on, outside), "W/K")
     taken = _at_battery(coach, plan, night.energy)
-    cold = floats(night.lowest, "degC") < night.limit - 0.05
-    return Option(name, conductance, steady_loss(conductance, Quantity(on - outside, "K")), taken, floats(taken / usable, ""),
+    cold = floats(night.lowest, "degC") < floats(limit, "degC") - 0.05
+    return Option(name, conductance, steady_loss(conductance, Quantity(max(0.0, on - outside), "K")), taken, floats(taken / usable, ""),
                   night.lowest, "too cold to be charged" if cold else "warm enough")  # fmt: skip
 
 

@@ -8,7 +8,6 @@ from coachwork.quantities import Q, display_system, floats, show
 
 VENTS = ("closed", "NEC 552.10(D)")
 SUNS = ("shade", "sun on the door")
-INCHES = tuple(numpy.arange(0, 4.5, 0.5).tolist())
 
 
 def _unit():
@@ -21,19 +20,14 @@ def _shown(celsius):
     return numpy.asarray(celsius) * 1.8 + 32 if display_system() == "US" else numpy.asarray(celsius)
 
 
-def _clock(hour):
-    return f"{int(hour):02}:{int(hour % 1 * 60):02}"
-
-
 class ColdNight(Picture):
     """A battery box from 15:00 to 15:00: air and cells above, the heater's watts below."""
 
     title = "A cold night in the battery box"
-    size = (8, 4.8)
+    size = (8, 5.2)
 
     def __init__(self, coach):
-        self.boxes = {inches: heating.insulated(coach, Q(inches, "inch")) for inches in INCHES}
-        self.usable = heating.study(coach).usable
+        self.coach, self.usable = coach, heating.study(coach).usable
 
     def build(self, fig):
         above, below = fig.subplots(2, 1, sharex=True, height_ratios=(2.6, 1))
@@ -48,11 +42,11 @@ class ColdNight(Picture):
         below.set(ylim=(0, 160), yticks=(0, 50, 100, 150), ylabel="Heater\nin W", xlabel="Hour of the clock")
         below.set_xticks(range(15, 40, 3), [str(hour % 24) for hour in range(15, 40, 3)])
         (self.heater,) = below.plot(hours, nothing, color=COLOURS["vermilion"], lw=1, label="heater")
-        fig.legend(handles=[self.outside, self.air, self.cells, frost, self.heater], loc="outside lower center", ncols=5)
+        fig.legend(handles=[self.outside, self.air, self.cells, frost, self.heater], loc="outside lower center", ncols=3)
         self.moving = [self.outside, self.air, self.cells, self.heater]
 
     def update(self, thickness, heater, coldest, vents):
-        box = self.boxes[thickness]
+        box = heating.insulated(self.coach, Q(thickness, "inch"))
         if vents != VENTS[0]:
             box = heating.with_code_vents(box)
         night = heating.cold_night(box, Q(coldest, "degF"), Q(heater, "W"), Q(40, "degF"), Q(44, "degF"), Q(32, "degF"))
@@ -60,14 +54,13 @@ class ColdNight(Picture):
             line.set_ydata(_shown(values))
         self.heater.set_ydata(night.heater)
         share = floats(night.energy / self.usable, "")
-        ready = "not before 15:00" if night.charging_from is None else f"from {_clock(night.charging_from)}"
         words = (
             f"The cells fall to {show(night.lowest)} while the air outside falls to {show(Q(coldest, 'degF'))}. The heater runs "
-            f"{night.duty:.0%} of the time: {show(night.energy)}, {share:.0%} of the usable bank. Charging: {ready}."
+            f"{night.duty:.0%} of the time: {show(night.energy)}, {share:.0%} of the usable bank. Charging: {night.charging}."
         )
         alt = (
             f"Lines from three in the afternoon to three the next. Outside falls to {show(Q(coldest, 'degF'))} at six; air in the box "
-            f"swings above it, the cells lag and fall to {show(night.lowest)}. Below, the heater at 0 or {heater:g} W, on "
+            f"swings about the cells, which lag and fall to {show(night.lowest)}. Below, the heater at 0 or {heater:g} W, on "
             f"{night.duty:.0%} of the time."
         )
         return words, alt
@@ -109,7 +102,7 @@ class HotDay(Picture):
     """A battery box through a hot day, with the fan and without."""
 
     title = "A hot day in the battery box"
-    size = (8, 4.4)
+    size = (8, 4.8)
 
     def __init__(self, coach):
         self.box, self.gain, self.highest = heating.box_of(coach), heating.sun_gain_of(coach), heating.study(coach).plan.highest
@@ -125,7 +118,7 @@ class HotDay(Picture):
         (self.still,) = axes.plot(hours, nothing, color=COLOURS["vermilion"], ls="--", lw=2.5, label="cells, no fan")
         (self.air,) = axes.plot(hours, nothing, color=COLOURS["orange"], ls=":", lw=2, label="air, fan")
         (self.cells,) = axes.plot(hours, nothing, color=COLOURS["blue"], lw=3, label="cells, fan")
-        fig.legend(handles=[self.outside, self.still, self.air, self.cells, limit], loc="outside lower center", ncols=5)
+        fig.legend(handles=[self.outside, self.still, self.air, self.cells, limit], loc="outside lower center", ncols=3)
         self.moving = [self.outside, self.still, self.air, self.cells]
 
     def update(self, waste, fan, warmest, sun):

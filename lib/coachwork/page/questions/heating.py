@@ -5,6 +5,9 @@ from coachwork.page.questions import Choice, Question, pick, slip
 from coachwork.quantities import Q
 
 IDEA, EXAMPLE, TRY, RULES = "4 The idea", "5 Worked example", "6 Try it", "7 Rules of the trade"
+U, H = "btu_per_hour/ft**2/delta_degF", "btu_per_hour/delta_degF"
+R, K, C = "ft**2*delta_degF/btu_per_hour", "btu_per_hour/ft/delta_degF", "Btu/delta_degF"
+BTUH_IN_A_WATT = 3.412142
 
 
 def _degrees(given):
@@ -15,14 +18,14 @@ QUESTIONS = [
     Question(
         "A battery box has {surface} of walls in all, six sides, of a U-value of {heat_loss}, and {bridges} is added for bolts and "
         "holes. What does it lose for each degree?",
-        given=dict(heat_loss=pick(0.45, 0.55, 0.7, 0.9, unit="W/m**2/K"), surface=pick(1.2, 1.5, 1.8, unit="m**2"),
+        given=dict(heat_loss=pick(0.08, 0.1, 0.12, 0.15, unit=U), surface=pick(13, 16, 19, unit="ft**2"),
                    bridges=pick(10, 15, 20, unit="%")),
         answer=heating.box_conductance,
-        unit="W/K",
+        unit=H,
         slips=[
             slip("That is one side. A box loses heat through all six.", factor=1 / 6),
             slip("The U-value was taken for an R-value. Heat is U times area; R divides.",
-                 factor=lambda given: given["heat_loss"].m_as("W/m**2/K") ** -2),
+                 factor=lambda given: given["heat_loss"].m_as(U) ** -2),
             slip("The bridges are missing.", bridges=0.0),
         ],
         outcome=1,
@@ -30,26 +33,26 @@ QUESTIONS = [
     ),
     Question(
         "Foam of {thickness} has a conductivity of {conductivity}. What does the layer resist?",
-        given=dict(thickness=pick(25, 38, 50, unit="mm"), conductivity=pick(0.022, 0.026, 0.035, unit="W/m/K")),
+        given=dict(thickness=pick(1, 1.5, 2, unit="inch"), conductivity=pick(0.0125, 0.015, 0.02, unit=K)),
         answer=heating.layer_resistance,
-        unit="m**2*K/W",
+        unit=R,
         slips=[
             slip("That is the layer's heat loss, U. R is thickness over conductivity.",
-                 factor=lambda given: (given["conductivity"].m_as("W/m/K") / given["thickness"].m_as("m")) ** 2),
-            slip("Millimeters were taken for centimeters.", factor=10),
+                 factor=lambda given: (given["conductivity"].m_as(K) / given["thickness"].m_as("ft")) ** 2),
+            slip("Inches were taken for feet.", factor=12),
         ],
         outcome=1,
         see=IDEA,
     ),
     Question(
         "A box loses {heat_conductance}. It is {temperature_difference} colder outside than in. What must a heater give to hold it?",
-        given=dict(heat_conductance=pick(0.6, 0.8, 1.1, unit="W/K"), temperature_difference=pick(45, 54, 63, unit="delta_degF")),
+        given=dict(heat_conductance=pick(1.2, 1.6, 2.1, unit=H), temperature_difference=pick(45, 54, 63, unit="delta_degF")),
         answer=heating.steady_loss,
         unit="W",
         slips=[
             slip("32 was taken off. That is for a temperature. Of a difference of {temperature_difference}, 5/9 are kelvins.",
                  factor=lambda given: (_degrees(given) - 32) / _degrees(given)),
-            slip("A degree Fahrenheit is not a kelvin: 5/9 of {temperature_difference} are kelvins.", factor=1.8),
+            slip("That is Btu/h. 1 W is 3.412 Btu/h.", factor=BTUH_IN_A_WATT),
             slip("That is the energy of a day, watt-hours. A heater is rated in watts.", factor=24),
         ],
         outcome=1,
@@ -57,13 +60,13 @@ QUESTIONS = [
     ),
     Question(
         "Cells of {heat_capacity} stand in a box that loses {heat_conductance}. What is the time constant?",
-        given=dict(heat_capacity=pick(25, 50, 75, unit="kJ/K"), heat_conductance=pick(0.6, 0.8, 1.1, unit="W/K")),
+        given=dict(heat_capacity=pick(14, 27, 40, unit=C), heat_conductance=pick(1.2, 1.7, 2.2, unit=H)),
         answer=heating.box_time_constant,
         unit="h",
         slips=[
-            slip("kJ/K over W/K are thousands of seconds. Divide by 3.6 to get hours.", factor=3.6),
+            slip("That is the time in which half of a difference goes. The time constant is C over H.", factor=0.693147),
             slip("They were multiplied. More loss makes it shorter: C over H.",
-                 factor=lambda given: given["heat_conductance"].m_as("W/K") ** 2),
+                 factor=lambda given: given["heat_conductance"].m_as(H) ** 2),
         ],
         outcome=2,
         see=IDEA,
@@ -88,7 +91,7 @@ QUESTIONS = [
         "A bank at {temperature} must reach {limit_temperature}. A heater of {power} warms it in air of {ambient}. Cells: "
         "{heat_capacity}; the box loses {heat_conductance}. How long does that take?",
         given=dict(temperature=pick(10, 14, 18, unit="degF"), limit_temperature=Q(38, "degF"), ambient=pick(0, 8, unit="degF"),
-                   power=pick(60, 80, 100, unit="W"), heat_capacity=pick(50, 75, unit="kJ/K"), heat_conductance=pick(0.8, 1.0, unit="W/K")),
+                   power=pick(60, 80, 100, unit="W"), heat_capacity=pick(27, 40, unit=C), heat_conductance=pick(1.5, 1.8, unit=H)),
         answer=heating.warm_up_time,
         unit="h",
         slips=[
@@ -101,13 +104,13 @@ QUESTIONS = [
     Question(
         "A box loses {heat_conductance} and is held {temperature_difference} above the mean of the night's air for {hours}. What does "
         "the night take?",
-        given=dict(heat_conductance=pick(0.7, 0.9, 1.2, unit="W/K"), temperature_difference=pick(22, 27, 31, unit="K"),
+        given=dict(heat_conductance=pick(1.3, 1.7, 2.2, unit=H), temperature_difference=pick(40, 48, 55, unit="delta_degF"),
                    hours=pick(12, 14, 15, unit="h")),
         answer=heating.heat_over_hours,
         unit="Wh",
         slips=[
             slip("That is the power, in watts. Energy is power times hours.", hours=Q(1, "h")),
-            slip("The difference is in kelvins already: it was turned into °F.", factor=1.8),
+            slip("That is Btu. 1 Wh is 3.412 Btu.", factor=BTUH_IN_A_WATT),
         ],
         outcome=3,
         see=EXAMPLE,
@@ -144,7 +147,7 @@ QUESTIONS = [
         unit="cfm",
         slips=[
             slip("That is sea level. Thin air carries less: more of it is needed.", altitude=Q(0, "ft")),
-            slip("Watts were put where the trade's 1.08 wants Btu/h: 1 W is 3.412 Btu/h.", factor=1 / 3.412142),
+            slip("Watts were put where the trade's 1.08 wants Btu/h: 1 W is 3.412 Btu/h.", factor=1 / BTUH_IN_A_WATT),
             slip("The rise was taken for kelvins.", factor=1 / 1.8),
         ],
         outcome=4,
