@@ -249,6 +249,12 @@ def test_a_shade_outside_beats_the_same_cover_inside(trailer):
     assert outside < inside < none
 
 
+def test_a_heat_pump_takes_less_than_a_wire_and_no_less_than_its_best(demo):
+    wire, pump = cooling_load.warming(demo)
+    assert wire["mean day"] <= wire["hardest day"] and pump["mean day"] <= wire["mean day"]
+    assert pump["mean day"] >= wire["mean day"] / (demo.cooling_load.unit.heating_efficiency * 1.6)
+
+
 def test_ducts_outside_cost_and_ducts_inside_do_not(trailer):
     plain = changed(trailer, duct_length=None)
     inside, outside = (changed(trailer, duct_length=Q(16, "ft"), duct_place=place) for place in ("inside", "outside"))

@@ -1864,6 +1864,23 @@ def heat_at_worst(coach, found) -> list[dict]:
             for name, watts in rows]  # fmt: skip
 
 
+def warming(coach) -> list[dict]:
+    """What it would take from the unit's terminals to keep the space warm electrically all January, one dict a way to heat.
+
+    Parameters
+    ----------
+    coach : the coach file; its `heat_to` holds night and day
+
+    Source: `cool`.
+    """
+    rows = []
+    for way in ("resistance", "heat pump"):
+        january = cool(changed(coach, heating=way)).heating[:744].reshape(31, 24).sum(axis=1)
+        rows.append({"way": way, "mean day": Quantity(float(january.mean()) / 1000, "kWh"),
+                     "hardest day": Quantity(float(january.max()) / 1000, "kWh")})  # fmt: skip
+    return rows
+
+
 def drying(coach) -> list[dict]:
     """What units of different size do to the dampness in the last hour of the design night, one dict for a unit and a fan.
 
