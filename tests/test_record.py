@@ -8,9 +8,12 @@ import json
 import math
 import os
 import re
+from pathlib import Path
 
+import matplotlib
 import numpy
 import pytest
+from matplotlib.ft2font import FT2Font
 
 from coachwork import coach, design, files
 from coachwork.commands import record as command
@@ -286,6 +289,9 @@ def test_characters_that_the_pdf_may_lack_are_listed(heard):
     made = heard["mountain-van"][2]
     assert record.lacking(made) == []
     assert record.lacking(made | {"coach": "Wagen \u4e2d"}) == ["U+4E2D CJK UNIFIED IDEOGRAPH-4E2D"]
+    font = FT2Font(str(Path(matplotlib.get_data_path(), "fonts/ttf/DejaVuSansMono.ttf"))).get_charmap()
+    taken_for_known = [*record.KNOWN, *(chr(number) for number in range(0x20, 0x180) if chr(number).isprintable())]
+    assert [one for one in taken_for_known if ord(one) not in font] == []
 
 
 def test_schedules_are_csv_with_every_row(heard):

@@ -505,7 +505,7 @@ def _worksheets(coach, study):
             yield _caution(known[name])
         yield _list(sheet.before)
         yield from _grid(
-            [{"what": one.what, "where": one.where, "predicted": one.predicted, "passes": one.passes, "measured": ""} for one in sheet.lines], sheet.title
+            [{"what": one.what, "where": one.where, "predicted": one.predicted, "passes": one.passes, "measured": "_" * 14} for one in sheet.lines], sheet.title
         )
         yield _text(f"{sheet.pass_rule} Source: {sheet.source}.")
 
@@ -714,10 +714,10 @@ body {font: 15px/1.45 "Helvetica Neue", Arial, sans-serif; color: #111; backgrou
 h1 {font-size: 1.7rem} h2 {font-size: 1.3rem; border-bottom: 2px solid #111; padding-bottom: .2rem} h3 {font-size: 1.05rem}
 nav ol {columns: 2; padding-left: 1.5rem} a {color: #00427a}
 .wrap {overflow-x: auto} .wrap:focus-visible {outline: 2px solid #00427a}
-table {border-collapse: collapse; margin: .6rem 0 1.2rem; font-size: .85rem}
+table {border-collapse: collapse; margin: .6rem 0 1.2rem; font-size: .85rem; min-width: min(100%, 44rem)}
 caption {text-align: left; font-weight: 600; padding: .3rem 0} caption.quiet {font-weight: 400; max-width: 60rem}
 th, td {border-bottom: 1px solid #aaa; padding: .2rem .8rem .2rem 0; text-align: left; vertical-align: top; max-width: 22rem}
-thead th {border-bottom: 2px solid #111} tbody th {font-weight: 400} .n {text-align: right; font-variant-numeric: tabular-nums}
+thead th {border-bottom: 2px solid #111} tbody th {font-weight: 400; max-width: 34rem} .n {text-align: right; font-variant-numeric: tabular-nums}
 .caution {border: 1px solid #111; border-left: 6px double #111; padding: .4rem .8rem; margin: .5rem 0; max-width: 46rem}
 .fill {border-bottom: 1px solid #111; height: 2.1rem; display: flex; align-items: flex-end; font-size: .85rem}
 svg {max-width: 100%; height: auto}
@@ -725,7 +725,7 @@ svg {max-width: 100%; height: auto}
 @media print {
  body {max-width: none; padding: 0; font-size: 10pt} nav {display: none} .wrap {overflow: visible}
  section {break-before: page} section.wide {page: wide} section.sheet {page: sheet} table {font-size: 7.5pt}
- tr, .caution, svg {break-inside: avoid} thead {display: table-header-group} h2, h3, caption {break-after: avoid} a {color: inherit}
+ table {margin: .2rem 0 .7rem} tr, .caution, .short, svg {break-inside: avoid} thead {display: table-header-group} h2, h3, caption {break-after: avoid} a {color: inherit}
 }
 """
 
@@ -775,7 +775,7 @@ def _html_block(block):
         for row in block["rows"]
     )
     return (
-        f'<div class="wrap" tabindex="0" role="group" aria-label="{esc(block["table"])}"><table><caption{quiet}>{esc(block["table"])}</caption>'
+        f'<div class="wrap{" short" if len(block["rows"]) <= 12 else ""}" tabindex="0" role="group" aria-label="{esc(block["table"])}"><table><caption{quiet}>{esc(block["table"])}</caption>'
         f"<thead><tr>{head}</tr></thead>\n<tbody>{body}</tbody></table></div>"
     )
 
@@ -806,17 +806,23 @@ def _widths(block):
     return [0 if most <= 13 else round(max(mean, most / 3, 6.0) ** 0.7, 2) for most, mean in zip(longest, means)]
 
 
+KNOWN = "\u2212\u2013\u2018\u2019\u201c\u201d\u2026\u03a9\u03b7\u03bc\u0394\u2248\u2264\u2265\u2713\u2717\u2007\u2008"  # beside Latin, all in DejaVu Sans Mono
+
+
 def lacking(made):
     """Characters of a record that the PDF's fonts may lack: "U+4E2D CJK UNIFIED IDEOGRAPH-4E2D" and so on.
 
     Held against DejaVu Sans Mono, which stands in for whatever the text's font lacks.
     """
+    used = set(json.dumps(made["pages"], ensure_ascii=False) + made["coach"])
+    odd = sorted(one for one in used if ord(one) > 0x17F and one not in KNOWN and one.isprintable())
+    if not odd:
+        return []
     import matplotlib
     from matplotlib.ft2font import FT2Font
 
-    known = FT2Font(str(Path(matplotlib.get_data_path(), "fonts/ttf/DejaVuSansMono.ttf"))).get_charmap()
-    used = set(json.dumps(made["pages"], ensure_ascii=False) + made["coach"])
-    return [f"U+{ord(one):04X} {unicodedata.name(one, 'without a name')}" for one in sorted(used) if ord(one) not in known and one.isprintable()]
+    there = FT2Font(str(Path(matplotlib.get_data_path(), "fonts/ttf/DejaVuSansMono.ttf"))).get_charmap()
+    return [f"U+{ord(one):04X} {unicodedata.name(one, 'without a name')}" for one in odd if ord(one) not in there]
 
 
 def json_text(made):
@@ -849,7 +855,8 @@ def schedules(coach, made, heard):
     own = said["design"]
     rows |= {"parts": own.parts, "labels": own.labels, "weight": own.weight.scales}
     rows["settings"] = said["commissioning"].settings if said.get("commissioning") else []
-    return {name: table(rows[name], caption=name).csv() for name in SCHEDULES if rows[name]}
+    columns = {"assumed": ["topic", "lesson", "place", "value"]}  # a file even where nothing is: that is worth knowing
+    return {name: table(rows[name], caption=name, columns=columns.get(name)).csv() for name in SCHEDULES if rows[name] or name in columns}
 
 
 # ------------------------------------------------------------------------------- on the disk
