@@ -3,7 +3,8 @@
 In a real JupyterLab and Chromium: from a key press on a slider to the frame that shows the changed picture,
 side by side for a bench and for plain ipywidgets `interact` with a new figure of the same picture; for the
 bench also a fast drag, 60 values in a second. Each picture carries its slider's value as the colour of a small square, so the
-page itself can tell which value is on show. Last, how long the packages of a lesson take to import.
+page itself can tell which value is on show. Before it, a coach's year by hours (`speed_system`, `--system` for that alone);
+last, how long the packages of a lesson take to import.
 """
 
 import argparse
@@ -200,10 +201,16 @@ def main(argv):
     words.add_argument("pictures", nargs="*", metavar="picture", choices=[[], *pictures()],
                        help=f"of {', '.join(pictures())} (default: all)")  # fmt: skip
     words.add_argument("--moves", type=int, default=40, help="key presses for each line (default 40)")
+    words.add_argument("--system", action="store_true", help="only how long a coach's hours take, without a browser")
     wish = words.parse_args(argv)
+    import speed_system
+
+    print(machine())
+    speed_system.main()
+    if wish.system:
+        return 0
     if not chromium():
         raise Trouble(NONE_FOUND)
-    print(machine())
     row = "{:12} {:>5} {:9} {:>6} {:>6} {:>7} {:>7}  {}"
     print(row.format("picture", "ratio", "way", "p50 ms", "p95 ms", "of p50", "of p95", "fast drag"))
     with tempfile.TemporaryDirectory() as folder:
