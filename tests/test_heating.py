@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as some
 
-from coachwork import air, checks, coach, cycle_life, heating, weather
-from coachwork.quantities import InputError, Q, floats
+from coachwork import air, checks, coach, commissioning, cycle_life, heating, weather
+from coachwork.quantities import InputError, Q, floats, set_display_system
 
 BOX = heating.Box(air_heat=8000.0, cell_heat=75_000.0, cells_to_air=8.0, walls=0.85)
 DEMOS = {path.stem: coach.read(path) for path in coach.demos()}
@@ -324,6 +324,22 @@ def test_lead_acid_needs_its_vents():
 def test_warmth_costs_years():
     cool, hot = (heating.life_at(TRAILER, Q(one, "degF")) for one in (70, 104))
     assert floats(hot.shortest, "year") < (math.inf if cool.shortest is None else floats(cool.shortest, "year"))
+
+
+def test_the_settings_sheet_lists_set_points_of_what_is_there():
+    for name, wanted in (("desert-trailer", {"52 °F", "56 °F", "86 °F"}), ("mountain-van", set())):
+        listed = [one for one in commissioning.settings_sheet(DEMOS[name]) if one.device == "cell heater and fan"]
+        assert {one.value for one in listed} == wanted
+
+
+def test_a_freezing_point_is_shown_as_one():
+    shown = [one.limit for one in heating.checks(TRAILER) if "through the coldest night" in one.asked]
+    assert shown == ["32 °F"]
+    set_display_system("SI")
+    try:
+        assert [one.limit for one in heating.checks(TRAILER) if "through the coldest night" in one.asked] == ["0 °C"]
+    finally:
+        set_display_system("US")
 
 
 # ------------------------------------------------------------------------------- speed

@@ -1,12 +1,13 @@
 """Commissioning: prove the work with a meter, set it up, find a fault.
 
-Two practice boards stand in for the coach: its own 12 V side as the coach file describes it, and an invented 120/240 V
-site with line, neutral and ground, whose voltages are all in phase (or against each other), so that RMS values add like
-direct ones. A meter is put on named points and reads what a real one would, its burden and resolution included. A fault
-is a change of some elements; `line_of_reasoning` finds it by the measurement that halves what is left for the least time.
+Two practice boards stand in for the coach: its own 12 V side as the coach file describes it, and an invented
+120/240 V site with line, neutral and ground, whose voltages are all in phase (or against each other), so that
+RMS values add like direct ones. A meter is put on named points and reads what a real one would, its burden
+and resolution included. A fault is a change of some elements; `line_of_reasoning` finds it by the measurement
+that halves what is left for the least time.
 
-The practice loads are resistances and the filters of appliances too: real filters are capacitors, so only the size of a
-floating voltage is right here, not its phase.
+The practice loads are resistances and the filters of appliances too: real filters are capacitors, so only the
+size of a floating voltage is right here, not its phase.
 """
 
 import dataclasses
@@ -48,11 +49,12 @@ BURDEN = Quantity(10.0, "megaohm")  # of an ordinary multimeter on volts, from m
 TEST_CURRENT = Quantity(0.5, "mA")  # that it sends on ohms, from memory
 MA20, SECOND = Quantity(20.0, "mA"), Quantity(1.0, "s")
 
-# ------------------------------------------------------------------------------- what a meter makes of what it finds
+# ------------------------------------------------------------------------------- what a meter makes of it
 
 
 @formula
-def voltmeter_reading(voltage: Voltage, resistance: Resistance, burden: Annotated[Resistance, ABOVE_ZERO]) -> Voltage:
+def voltmeter_reading(voltage: Voltage, resistance: Resistance,
+                      burden: Annotated[Resistance, ABOVE_ZERO]) -> Voltage:
     """What a voltmeter shows: its own resistance loads what it measures.
 
     Parameters
@@ -70,7 +72,8 @@ def voltmeter_reading(voltage: Voltage, resistance: Resistance, burden: Annotate
 def ohmmeter_reading(
     resistance: Resistance, voltage: Voltage, test_current: Annotated[Current, ABOVE_ZERO]
 ) -> Resistance:
-    """What an ohmmeter shows: the volts that it finds over the amps that it sends. Foreign volts count as ohms.
+    """What an ohmmeter shows: the volts that it finds over the amps that it sends. Foreign volts count as
+    ohms.
 
     Parameters
     ----------
@@ -150,7 +153,8 @@ def drop_limit(voltage_drop: Voltage, drop_tolerance: Fraction, resolution: Volt
 
 
 @formula
-def shunt_voltage(current: Current, rated_current: Annotated[Current, ABOVE_ZERO], full_scale: Voltage) -> Voltage:
+def shunt_voltage(current: Current, rated_current: Annotated[Current, ABOVE_ZERO],
+                  full_scale: Voltage) -> Voltage:
     """Volts across a shunt.
 
     Parameters
@@ -168,13 +172,15 @@ def shunt_voltage(current: Current, rated_current: Annotated[Current, ABOVE_ZERO
 def capacity_from_test(
     hours: Time, rated_hours: Annotated[Time, ABOVE_ZERO], temperature_factor: Annotated[Ratio, ABOVE_ZERO]
 ) -> Ratio:
-    """Share of its rated capacity that a battery showed in a test at its rated current, down to its end voltage.
+    """Share of its rated capacity that a battery showed in a test at its rated current, down to its end
+    voltage.
 
     Parameters
     ----------
     hours : that the test lasted
     rated_hours : that it should have lasted
-    temperature_factor : of lead-acid from `capacity.capacity_test_factor`; 1 for lithium, without its maker's curve
+    temperature_factor : of lead-acid from `capacity.capacity_test_factor`; 1 for lithium, without its maker's
+    curve
 
     Source: IEEE 450, time-adjusted method (formula from memory, factors published).
     """
@@ -256,7 +262,8 @@ def heat_verdict(temperature_rise: TemperatureDifference, against: str) -> str:
         raise InputError("against", f"{quoted(against)} is given", '"over like" or "over air"', '"over like"')
     rise = round(floats(KINDS["temperature difference"].check(temperature_rise, "temperature rise"), "K"))
     rows = [row for row in table("heat_check").rows if row[against] is not None]
-    return [row["verdict"] for row in rows if rise >= floats(row[against], "delta_degC")][-1] if rise > 0 else "sound"
+    reached = [row["verdict"] for row in rows if rise >= floats(row[against], "delta_degC")]
+    return reached[-1] if rise > 0 else "sound"
 
 
 def withstand_test(rule: str) -> Voltage:
@@ -276,7 +283,8 @@ def proof_120_v() -> list[dict]:
 
     Source: data/tables/proof_120_v.csv, each row with its own.
     """
-    return [{"test": row["test"], "how": row["how"], "sound": row["sound"], "a fault": row["what a fault looks like"],
+    return [{"test": row["test"], "how": row["how"], "sound": row["sound"],
+             "a fault": row["what a fault looks like"],
              "source": row["source"], "status": row["row status"]} for row in table("proof_120_v").rows]  # fmt: skip
 
 
@@ -285,7 +293,8 @@ def acceptance_rules() -> list[dict]:
 
     Source: data/tables/acceptance_rules.csv, each row with its own.
     """
-    return [{"rule": row["rule"], "how": row["how"], "belief that gets it wrong": row["belief that gets it wrong"],
+    return [{"rule": row["rule"], "how": row["how"],
+             "belief that gets it wrong": row["belief that gets it wrong"],
              "source": row["source"], "status": row["row status"]} for row in table("acceptance_rules").rows]  # fmt: skip
 
 
@@ -305,8 +314,9 @@ SHORE, INVERTER, LEG_1, LEG_2 = "shore power", "inverter", "microwave on leg 1",
 class Board:
     """A network to practise on.
 
-    elements : sound, every switch closed. points : where a probe may go. clamps : what jaws may close round, name to
-    (element, sign) pairs. on, off : element to the control with which, or without which, it conducts. loads : names.
+    elements : sound, every switch closed. points : where a probe may go. clamps : what jaws may close round,
+    name to (element, sign) pairs. on, off : element to the control with which, or without which, it conducts.
+    loads : names.
     states : named sets of controls that are on. monitor : element of the battery monitor's shunt, or None.
     follows : element that conducts only where a point stands above some volts.
     """
@@ -369,7 +379,8 @@ class _Builder:
         self.elements, self.on, self.off, self.loads, self.clamps, self.follows = [], {}, {}, set(), {}, {}
 
     def add(self, name, start, end, ohms, on=None, off=None, clamp=None, closed=True):
-        self.elements.append(network.switch(name, start, end, closed=closed, resistance=max(float(ohms), 1e-6)))
+        self.elements.append(network.switch(name, start, end, closed=closed,
+                                            resistance=max(float(ohms), 1e-6)))
         self._controlled(name, on, off)
         if clamp:
             self.clamps[clamp] = ((name, 1),)
@@ -391,15 +402,18 @@ class _Builder:
     def board(self, name, states, monitor=None, hidden=()):
         nodes = dict.fromkeys(node for one in self.elements for node in (one.start, one.end))
         points = tuple(node for node in nodes if node not in hidden)
-        leaks = [network.resistor(f"leak of {node}", node, GROUND[name], LEAK) for node in nodes if node != GROUND[name]]
-        return Board(name, (*self.elements, *leaks), points, self.clamps, self.on, self.off, frozenset(self.loads), states,
+        leaks = [network.resistor(f"leak of {node}", node, GROUND[name], LEAK) for node in nodes
+                 if node != GROUND[name]]
+        return Board(name, (*self.elements, *leaks), points, self.clamps, self.on, self.off,
+                     frozenset(self.loads), states,
                      monitor, self.follows)  # fmt: skip
 
 
 def _run_ohms(row):
     """(fuse, one joint, one wire) of a row of the wire schedule, in ohm, at room temperature."""
     size = row.size.removesuffix(" AWG")
-    per_pole, size = (float(size.partition(" x ")[0]), size.partition(" x ")[2]) if " x " in size else (1.0, size)
+    several, _, one = size.rpartition(" x ")
+    per_pole, size = float(several or 1), one
     wire = floats(wiring.metal_resistance(size, row.insulation, WARM_ROOM) * row.length, "ohm") / per_pole
     fuse = 0.0 if row.fuse is None else floats(wiring.family(row.device).resistance(row.fuse), "ohm")
     return fuse, floats(wiring.joints(size), "ohm") / 4 / per_pole, wire
@@ -409,7 +423,8 @@ def _one(coach, rows, wanted, purpose):
     for one in coach.circuits:
         if wanted(one) and one.existing != "remove" and one.name in rows and rows[one.name].size is not None:
             return rows[one.name]
-    raise InputError("circuits", f"there is none for {purpose}", "a circuit of that kind: see lesson 07", '"Inverter feed"')
+    raise InputError("circuits", f"there is none for {purpose}", "a circuit of that kind: see lesson 07",
+                     '"Inverter feed"')
 
 
 @functools.lru_cache(maxsize=8)
@@ -420,9 +435,10 @@ def low_voltage_board(coach) -> Board:
     ----------
     coach : the coach file
 
-    With the inverter at half its rated power, up to three circuits of the DC panel, and two invented additions: a step
-    light that returns by the frame, and one DC-DC charger between engine and bus. Errors: InputError where the file has
-    no cable from the bank, no inverter feed or no feed of the DC panel. Source: `wiring.study`; parts of series_parts.csv.
+    With the inverter at half its rated power, up to three circuits of the DC panel, and two invented
+    additions: a step light that returns by the frame, and one DC-DC charger between engine and bus. Errors:
+    InputError where the file has no cable from the bank, no inverter feed or no feed of the DC panel. Source:
+    `wiring.study`; parts of series_parts.csv.
     """
     rows, bank = {row.name: row for row in wiring.study(coach).rows}, capacity.arrangement(coach)
     decided = wiring.decided(coach)
@@ -430,10 +446,12 @@ def low_voltage_board(coach) -> Board:
     feed = _one(coach, rows, lambda c: c.purpose == "inverter", "the inverter")
     panel = _one(coach, rows, lambda c: c.from_ == main.end and c.purpose == "load" and c.voltage is None
                  and any(other.from_ == c.to for other in coach.circuits), "the DC panel")  # fmt: skip
-    branches = [rows[c.name] for c in coach.circuits if c.from_ == panel.end and c.name in rows and rows[c.name].size
+    branches = [rows[c.name] for c in coach.circuits if c.from_ == panel.end and c.name in rows
+                and rows[c.name].size
                 and c.purpose == "load" and c.existing != "remove"][:3]  # fmt: skip
     volts, make = floats(bank.voltage, "V"), _Builder()
-    rest = floats(capacity.open_circuit_voltage(bank.module.chemistry, CHARGE_LEVEL, bank.module.cells * bank.series), "V")
+    rest = floats(capacity.open_circuit_voltage(bank.module.chemistry, CHARGE_LEVEL,
+                                                bank.module.cells * bank.series), "V")
     inside = floats(capacity.bank_resistance(bank.module.resistance, bank.series, 1), "ohm")
     fuse = floats(wiring.family(decided.wiring.module_device).resistance(decided.capacity.module_fuse), "ohm")
     contact = floats(wiring.switches()[decided.wiring.module_switch].resistance, "ohm")
@@ -451,13 +469,15 @@ def low_voltage_board(coach) -> Board:
     closes = floats(wiring.switches()[decided.wiring.main_switch].resistance, "ohm")
     make.add("main fuse", "plus", "after the main fuse", f)
     make.add("main switch", "after the main fuse", "after the main switch", closes, on=MAIN)
-    make.add("main cable, wire out", "after the main switch", "main cable end", joint + wire, clamp="bank's plus cable")
+    make.add("main cable, wire out", "after the main switch", "main cable end", joint + wire,
+             clamp="bank's plus cable")
     make.add("main cable, lug", "main cable end", "positive bus", joint)
     make.add("main cable, wire back", "bank side of the shunt", "minus", 2 * joint + wire)
     rating = floats(decided.wiring.shunt, "A")
     make.add("shunt", "negative bus", "bank side of the shunt", 0.05 / rating)
     for name, row, end, ohms, on in (
-        ("inverter", feed, "inverter", volts**2 / (TEST_SHARE * floats(coach.inverter.rated_power, "W")), HEAVY),
+        ("inverter", feed, "inverter", volts**2 / (TEST_SHARE * floats(coach.inverter.rated_power, "W")),
+         HEAVY),
         ("DC panel", panel, "DC panel", None, None),
     ):
         f, joint, wire = _run_ohms(row)
@@ -466,46 +486,58 @@ def low_voltage_board(coach) -> Board:
                  clamp=f"{name}'s plus cable")  # fmt: skip
         make.add(f"{name} plus, lug", f"{name} cable end +", f"{end} +", joint)
         make.add(f"{name} minus, lug", f"{end} −", f"{name} cable end −", joint)
-        make.add(f"{name} minus, wire back", f"{name} cable end −", f"{name} return lug", wire, clamp=f"{name}'s minus cable")
+        make.add(f"{name} minus, wire back", f"{name} cable end −", f"{name} return lug", wire,
+                 clamp=f"{name}'s minus cable")
         make.add(f"{name} return, landing", f"{name} return lug", "negative bus", joint)
-        make.add(f"{name} return, landing on the bank side", f"{name} return lug", "bank side of the shunt", joint, closed=False)
+        make.add(f"{name} return, landing on the bank side", f"{name} return lug", "bank side of the shunt",
+                 joint, closed=False)
         if ohms:
             make.load("inverter, load", "inverter +", "inverter −", ohms, on)
     for row in branches:
         f, joint, wire = _run_ohms(row)
         ohms = volts / floats(row.current, "A")
         make.add(f"{row.name}, branch fuse", "DC panel +", f"{row.name}, after its fuse", f)
-        make.add(f"{row.name}, wire out", f"{row.name}, after its fuse", f"{row.name} +", 2 * joint + wire, clamp=f"wire to {row.name}")
+        make.add(f"{row.name}, wire out", f"{row.name}, after its fuse", f"{row.name} +", 2 * joint + wire,
+                 clamp=f"wire to {row.name}")
         make.load(f"{row.name}, load", f"{row.name} +", f"{row.name} −", ohms, LIGHT)
-        make.add(f"{row.name}, stuck contact", f"{row.name} +", f"{row.name} −", ohms, closed=False, off=LIGHT)
+        make.add(f"{row.name}, stuck contact", f"{row.name} +", f"{row.name} −", ohms, closed=False,
+                 off=LIGHT)
         make.add(f"{row.name}, wire back", f"{row.name} −", "DC panel −", 2 * joint + wire)
     frame = floats(wiring.part_resistance("chassis return"), "ohm")
     make.add("step light, branch fuse", "DC panel +", "step light, after its fuse", 5e-3)
-    make.add("step light, wire to it", "step light, after its fuse", "step light +", 0.03, clamp="wire to the step light")
+    make.add("step light, wire to it", "step light, after its fuse", "step light +", 0.03,
+             clamp="wire to the step light")
     make.load("step light, load", "step light +", "step light −", volts / 5.0, LIGHT)
     make.add("step light, ground joint", "step light −", "frame at the step", 1e-3)
     make.add("chassis return, frame", "frame at the step", "frame at the bond", frame)
     make.add("chassis return, bond", "frame at the bond", "negative bus", 2 * LUG, clamp="bond to the frame")
-    set_to = floats(charging.acceptance(bank.module.chemistry).absorption * bank.module.cells * bank.series, "V")
+    set_to = floats(charging.acceptance(bank.module.chemistry).absorption * bank.module.cells * bank.series,
+                    "V")
     make.source("solar controller, output", "controller +", "negative bus", set_to, 0.03, on=SUN)
     make.add("solar controller, solar disconnect", "controller +", "after the solar disconnect", contact)
-    make.add("solar controller, fuse", "after the solar disconnect", "positive bus", 2e-3, clamp="solar controller's cable")
-    make.source("engine", "engine's battery +", "frame at the bond", 14.2 * volts / 12.8 if volts < 20 else 14.2, 0.01, on=ENGINE)
+    make.add("solar controller, fuse", "after the solar disconnect", "positive bus", 2e-3,
+             clamp="solar controller's cable")
+    make.source("engine", "engine's battery +", "frame at the bond", 14.2 * volts / 12.8 if volts < 20
+                else 14.2, 0.01, on=ENGINE)
     make.add("charge line, charge fuse", "engine's battery +", "charge line, after its fuse", 5e-3)
-    make.add("charge line, wire to the charger", "charge line, after its fuse", "DC-DC charger input", 0.05, clamp="charge line")
+    make.add("charge line, wire to the charger", "charge line, after its fuse", "DC-DC charger input", 0.05,
+             clamp="charge line")
     make.load("DC-DC charger, input", "DC-DC charger input", "negative bus", 1.2, ENGINE)
     make.source("DC-DC charger, output", "DC-DC charger output", "negative bus", set_to, 0.1, on=ENGINE)
-    make.add("DC-DC charger, cable", "DC-DC charger output", "positive bus", 3e-3, clamp="DC-DC charger's cable")
+    make.add("DC-DC charger, cable", "DC-DC charger output", "positive bus", 3e-3,
+             clamp="DC-DC charger's cable")
     make.follows["DC-DC charger, output"] = ("DC-DC charger input", 11.0)
     states = {"at rest": {MAIN}, "heavy load": {MAIN, HEAVY}, "panel loads": {MAIN, LIGHT},
-              "sun and engine": {MAIN, SUN, ENGINE}, "sun, main switch open": {SUN}, "main switch open": set()}  # fmt: skip
+              "sun and engine": {MAIN, SUN, ENGINE}, "sun, main switch open": {SUN},
+              "main switch open": set()}  # fmt: skip
     hidden = [one for one in (f"module {place} inside" for place in range(1, bank.parallel + 1))]
     return make.board(TWELVE, {name: frozenset(on) for name, on in states.items()}, "shunt", hidden)
 
 
 @functools.cache
 def mains_board() -> Board:
-    """An invented 50 A site and coach with line, neutral and ground, as a practice board: live work for qualified people.
+    """An invented 50 A site and coach with line, neutral and ground, as a practice board: live work for
+    qualified people.
 
     Source: invented values; line and neutral 120 V, legs against each other, all in phase or opposite.
     """
@@ -516,7 +548,8 @@ def mains_board() -> Board:
     make.add("site, ground rod", "site ground", "earth", 10)
     for leg in (1, 2):
         make.add(f"site, breaker {leg}", f"transformer, leg {leg}", f"pedestal, leg {leg}", 0.005, on=SHORE)
-        make.add(f"cord leg {leg}, contact", f"pedestal, leg {leg}", f"inlet, leg {leg}", 0.05, clamp=f"cord, leg {leg}")
+        make.add(f"cord leg {leg}, contact", f"pedestal, leg {leg}", f"inlet, leg {leg}", 0.05,
+                 clamp=f"cord, leg {leg}")
         make.add(f"transfer switch, leg {leg}", f"inlet, leg {leg}", f"panel, leg {leg}", 0.005, on=SHORE)
     make.add("cord, neutral contact", "site neutral", "inlet neutral", 0.05, clamp="cord, neutral")
     make.add("transfer switch, neutral", "inlet neutral", "panel neutral", 0.005, on=SHORE)
@@ -525,7 +558,8 @@ def mains_board() -> Board:
     make.add("skin, bonding", "ground bar", "skin", 0.005)
     make.source("inverter, voltage", "inverter hot", "inverter neutral", 120, 0.1, on=INVERTER, off=SHORE)
     make.add("transfer switch, inverter hot", "inverter hot", "panel, leg 1", 0.005, on=INVERTER, off=SHORE)
-    make.add("transfer switch, inverter neutral", "inverter neutral", "panel neutral", 0.005, on=INVERTER, off=SHORE)
+    make.add("transfer switch, inverter neutral", "inverter neutral", "panel neutral", 0.005, on=INVERTER,
+             off=SHORE)
     make.add("inverter, bond", "inverter neutral", "ground bar", 0.01, on=INVERTER, off=SHORE)
     make.add("panel, bond screw", "panel neutral", "ground bar", 0.005, closed=False)
     for name, leg, at, load in (("outlet", 1, LEG_1, "microwave"), ("water heater", 2, LEG_2, "element")):
@@ -533,7 +567,8 @@ def mains_board() -> Board:
         make.add(f"{name}, hot wire", bar, f"{name} hot", 0.08)
         make.add(f"{name}, neutral wire", "panel neutral", f"{name} neutral", 0.08)
         make.load(f"{name}, {load}", f"{name} hot", f"{name} neutral", 10.3, at)
-        make.clamps[f"{name}, hot and neutral together"] = ((f"{name}, hot wire", 1), (f"{name}, neutral wire", 1))
+        make.clamps[f"{name}, hot and neutral together"] = ((f"{name}, hot wire", 1),
+                                                            (f"{name}, neutral wire", 1))
     make.add("outlet, hot wire on the neutral bar", "panel neutral", "outlet hot", 0.08, closed=False)
     make.add("outlet, neutral wire on the hot bar", "panel, leg 1", "outlet neutral", 0.08, closed=False)
     make.add("outlet, ground wire", "ground bar", "outlet ground", 0.08)
@@ -542,7 +577,8 @@ def mains_board() -> Board:
     make.add("charger on leg 2", "panel, leg 2", "panel neutral", 120)
     make.add("filter, hot", "panel, leg 1", "skin", 1e5)
     make.add("filter, neutral", "panel neutral", "skin", 1e5)
-    states = {"shore, little on": {SHORE}, "shore, microwave": {SHORE, LEG_1}, "shore, water heater": {SHORE, LEG_2},
+    states = {"shore, little on": {SHORE}, "shore, microwave": {SHORE, LEG_1},
+              "shore, water heater": {SHORE, LEG_2},
               "cord out, inverter": {INVERTER}, "dead": set()}  # fmt: skip
     return make.board(MAINS, {name: frozenset(on) for name, on in states.items()})
 
@@ -552,7 +588,8 @@ def mains_board() -> Board:
 
 @dataclasses.dataclass(frozen=True, eq=False)
 class Fault:
-    """A kind of fault at one place. changes : element to what becomes of it; turned : the monitor counts the wrong way."""
+    """A kind of fault at one place. changes : element to what becomes of it; turned : the monitor counts the
+    wrong way."""
 
     kind: str
     place: str
@@ -597,14 +634,18 @@ def faults(board: Board) -> tuple:
     for row in _sheet()["fault"]:
         if row["board"] != board.name:
             continue
-        acts = [(act, pattern) for act in ("opens", "closes", "adds", "times") for pattern in row.get(act, ())]
-        value = floats(KINDS["resistance"].read(row["ohms"], "ohms"), "ohm") if "ohms" in row else row.get("factor", 0.0)
+        acts = [(act, pattern) for act in ("opens", "closes", "adds", "times")
+                for pattern in row.get(act, ())]
+        value = floats(KINDS["resistance"].read(row["ohms"], "ohms"),
+                       "ohm") if "ohms" in row else row.get("factor", 0.0)
         places = [name.replace(acts[0][1].removeprefix("*"), "") for name in names
-                  if fnmatch.fnmatchcase(name, acts[0][1]) and name.endswith(acts[0][1].removeprefix("*"))] if acts else [row["place"]]  # fmt: skip
+                  if fnmatch.fnmatchcase(name, acts[0][1])
+                  and name.endswith(acts[0][1].removeprefix("*"))] if acts else [row["place"]]  # fmt: skip
         for place in places:
             changes = {pattern.replace("*", place): (act, value) for act, pattern in acts}
             if set(changes) <= set(names):
-                found.append(Fault(row["kind"], place, row["complaint"], changes, row.get("turned", False), row["why"], row["mend"]))
+                found.append(Fault(row["kind"], place, row["complaint"], changes, row.get("turned", False),
+                                   row["why"], row["mend"]))
     return tuple(found)
 
 
@@ -634,7 +675,8 @@ LIVE = 0.02  # V; above it ohms are not to be measured
 
 @dataclasses.dataclass(frozen=True)
 class Reading:
-    """What a meter shows. text : as displayed. value : in V, A or ohm, None where it shows none. caution : what steps in."""
+    """What a meter shows. text : as displayed. value : in V, A or ohm, None where it shows none. caution :
+    what steps in."""
 
     text: str
     value: float | None
@@ -674,16 +716,19 @@ def read(board: Board, state, instrument: str, at: tuple, fault: Fault | None = 
     Source: Thevenin's theorem; formulas of this module; counts, burden and test current from memory.
     """
     if instrument not in INSTRUMENTS:
-        raise InputError("instrument", f"{quoted(instrument)} is not known", "one of " + ", ".join(INSTRUMENTS), '"volts"')
+        raise InputError("instrument", f"{quoted(instrument)} is not known",
+                         "one of " + ", ".join(INSTRUMENTS), '"volts"')
     if instrument == MONITOR:
         if board.monitor is None:
-            raise InputError("instrument", "this board has no battery monitor", "volts or the clamp", '"volts"')
+            raise InputError("instrument", "this board has no battery monitor", "volts or the clamp",
+                             '"volts"')
         shown = displayed(_monitor(board, board.solve(state, fault), fault), "A", 0.1)
         return Reading(f"{shown:.1f} A".replace("-", "−"), shown)
     if instrument == CLAMP:
         if at[0] not in board.clamps:
             near = nearest(at[0], board.clamps)
-            raise InputError("clamp", f"{quoted(at[0])} is not there", "one of " + ", ".join(board.clamps), near and f'"{near}"')
+            raise InputError("clamp", f"{quoted(at[0])} is not there", "one of " + ", ".join(board.clamps),
+                             near and f'"{near}"')
         amps = _clamped(board, board.solve(state, fault), at[0])
         leak = len(board.clamps[at[0]]) > 1
         shown = displayed(amps, "A", 1e-4 if leak and abs(amps) < 0.6 else 0.01 if abs(amps) < 60 else 0.1)
@@ -692,7 +737,8 @@ def read(board: Board, state, instrument: str, at: tuple, fault: Fault | None = 
     for point in at:
         if point not in board.points:
             near = nearest(point, board.points)
-            raise InputError("probe", f'there is no point "{point}"', "a point of the drawing", near and f'"{near}"')
+            raise InputError("probe", f'there is no point "{point}"', "a point of the drawing", near
+                             and f'"{near}"')
     if at[0] == at[1]:
         raise InputError("probes", f'both are on "{at[0]}"', "two different points", '"plus" and "minus"')
     found = network.thevenin(board.circuit(state, fault), *at)
@@ -731,7 +777,7 @@ def _monitor(board, solved, fault):
 
 # ------------------------------------------------------------------------------- finding it
 
-VOLT_ROOM, AMP_ROOM, LEAK_ROOM = (0.004, 0.01), (0.4, 0.02), (0.0005, 0.02)  # how closely a reading is trusted
+VOLT_ROOM, AMP_ROOM, LEAK_ROOM = (0.004, 0.01), (0.4, 0.02), (0.0005, 0.02)  # how far a reading is trusted
 
 
 @dataclasses.dataclass(frozen=True)
@@ -751,7 +797,8 @@ class Measurement:
 
 @dataclasses.dataclass(frozen=True, eq=False)
 class Predictions:
-    """Readings of every fault at every sensible measurement: `values[fault, measurement]`, and `room` beside each."""
+    """Readings of every fault at every sensible measurement: `values[fault, measurement]`, and `room` beside
+    each."""
 
     board: Board
     faults: tuple
@@ -768,7 +815,8 @@ class Predictions:
 
 
 def measurements(board: Board) -> list:
-    """The sensible measurements: across each part and each load, clamps and the monitor, in every named state.
+    """The sensible measurements: across each part and each load, clamps and the monitor, in every named
+    state.
 
     Parameters
     ----------
@@ -778,11 +826,14 @@ def measurements(board: Board) -> list:
     """
     pairs = dict.fromkeys((one.start, one.end) for one in board.elements if not one.name.startswith("leak of")
                           and one.start in board.points and one.end in board.points)  # fmt: skip
-    pairs |= dict.fromkeys((point, "negative bus") for point in board.points if "+" in point or "fuse" in point
+    pairs |= dict.fromkeys((point, "negative bus") for point in board.points if "+" in point
+                           or "fuse" in point
                            if board.name == TWELVE)  # fmt: skip
     if board.alternating:
-        pairs |= dict.fromkeys([("panel, leg 1", "panel neutral"), ("panel, leg 2", "panel neutral"), ("outlet neutral", "outlet ground"),
-                                ("outlet hot", "outlet ground"), ("skin", "earth"), ("panel neutral", "ground bar")])  # fmt: skip
+        pairs |= dict.fromkeys([("panel, leg 1", "panel neutral"), ("panel, leg 2", "panel neutral"),
+                                ("outlet neutral", "outlet ground"),
+                                ("outlet hot", "outlet ground"), ("skin", "earth"),
+                                ("panel neutral", "ground bar")])  # fmt: skip
     found = []
     for state in board.states:
         found += [Measurement(state, VOLTS, pair) for pair in pairs]
@@ -829,7 +880,8 @@ def _ideal(board, solved, one, fault):
 
 @dataclasses.dataclass(frozen=True)
 class Step:
-    """One step of a line of reasoning: what to measure, what it shows, what a sound board would show, who is left."""
+    """One step of a line of reasoning: what to measure, what it shows, what a sound board would show, who is
+    left."""
 
     measurement: Measurement
     shows: float
@@ -853,10 +905,12 @@ def line_of_reasoning(board: Board, fault: Fault, complaint_known: bool = True, 
     true = known.faults.index(fault)
     left = numpy.array([not complaint_known or one.complaint == fault.complaint for one in known.faults])
     state, steps = "", []
-    cost = {VOLTS: floats(minutes("volts"), "h"), CLAMP: floats(minutes("clamp"), "h"), MONITOR: floats(minutes("monitor"), "h")}
+    cost = {VOLTS: floats(minutes("volts"), "h"), CLAMP: floats(minutes("clamp"), "h"),
+            MONITOR: floats(minutes("monitor"), "h")}
     turn = floats(minutes("state"), "h")
     while left.sum() > 1 and len(steps) < most:
-        time = numpy.array([cost[one.instrument] + (turn if one.state != state else 0.0) for one in known.measurements])
+        time = numpy.array([cost[one.instrument] + (turn if one.state != state else 0.0)
+                            for one in known.measurements])
         suspects = known.alike[numpy.ix_(left, left)]
         remaining = suspects.sum(axis=1).mean(axis=0)
         gain = numpy.log(left.sum() / remaining) / time
@@ -866,7 +920,8 @@ def line_of_reasoning(board: Board, fault: Fault, complaint_known: bool = True, 
         left = left & known.alike[true, :, best]
         one, state = known.measurements[best], known.measurements[best].state
         suspects = tuple(f"{other.kind}: {other.place}" for other, stays in zip(known.faults, left) if stays)
-        steps.append(Step(one, float(known.values[true, best]), float(known.sound[best]), suspects, Quantity(time[best], "h").to("min")))
+        steps.append(Step(one, float(known.values[true, best]), float(known.sound[best]), suspects,
+                          Quantity(time[best], "h").to("min")))
     return steps
 
 
@@ -955,8 +1010,9 @@ STANDING_WEEKS = Quantity(8.0, "week")  # that a bank left alone should last to 
 class Expected:
     """Drop to expect on one main circuit, both ways, from where it starts to where it ends.
 
-    resistance : predicted, copper at 77 °F. current : at which it is tested. drop : predicted there. limit : largest that
-    passes. measured, measured_current : what the coach file holds, None where nothing was measured.
+    resistance : predicted, copper at 77 °F. current : at which it is tested. drop : predicted there. limit :
+    largest that passes. measured, measured_current : what the coach file holds, None where nothing was
+    measured.
     """
 
     name: str
@@ -993,19 +1049,22 @@ def acceptance(coach) -> list:
                 or circuit.purpose in ("chassis return", "tow charge line", "breakaway brake"):  # fmt: skip
             continue
         fuse, joint, wire = _run_ohms(row)
-        back = floats(wiring.part_resistance("chassis return"), "ohm") if circuit.returns == "chassis" else wire
+        back = floats(wiring.part_resistance("chassis return"),
+                      "ohm") if circuit.returns == "chassis" else wire
         ohms = Quantity(fuse + 4 * joint + wire + back, "ohm").to("mohm")
         one = measured.get(circuit.name)
         current = row.current * MEANT_LOAD if one is None else one.current.to("A")
         drop = expected_drop(current, ohms)
         found.append(Expected(circuit.name, circuit.from_, circuit.to, ohms, current, drop,
-                              drop_limit(drop, tolerance, RESOLUTION), None if one is None else one.drop.to("V")))  # fmt: skip
+                              drop_limit(drop, tolerance, RESOLUTION), None if one is None
+                              else one.drop.to("V")))  # fmt: skip
     return found
 
 
 @dataclasses.dataclass(frozen=True)
 class Setting:
-    """One line of the settings sheet: of which device, what, its value, the reason, and the limit it must not cross."""
+    """One line of the settings sheet: of which device, what, its value, the reason, and the limit it must not
+    cross."""
 
     device: str
     what: str
@@ -1021,18 +1080,21 @@ def settings_sheet(coach) -> list:
     ----------
     coach : the coach file
 
-    Source: `charging.settings`, the data sheets in the coach file; charged-detection common practice, no source.
+    Source: `charging.settings`, the data sheets in the coach file; charged-detection common practice, no
+    source.
     """
     bank, plan = capacity.arrangement(coach), coach.charging
     facts, cells = charging.acceptance(bank.module.chemistry), bank.module.cells * bank.series
     stands = [one.highest_voltage for one in coach.capacity.devices if one.highest_voltage is not None]
     top = min([bank.charge_voltage, *stands])
     limits = {
-        "charge current": f"{show(charging.bank_charge_limit(bank).to('A'))} into the bank, all chargers together",
+        "charge current": f"{show(charging.bank_charge_limit(bank).to('A'))} into the bank, all chargers "
+                          f"together",
         "absorption": f"{show(top)}: the lowest of modules and devices on the bus",
         "absorption ends at": "above what the bank takes for ever, or it never ends",
         "float": f"{show((facts.float_high * cells).to('V'))}",
-        "equalise": "only what the maker of a flooded battery prints" if not bank.module.chemistry.startswith("lithium")
+        "equalise": "only what the maker of a flooded battery prints"
+              if not bank.module.chemistry.startswith("lithium")
         else "never for lithium",
         "temperature compensation": "0 for lithium" if bank.module.chemistry.startswith("lithium") else
         f"{show(top)}, however cold",
@@ -1042,13 +1104,17 @@ def settings_sheet(coach) -> list:
         "start signal": "must not start it with the engine off",
         "discharge ends at": f"{show(bank.cut_off)}, of the modules",
     }
-    found = [Setting(one.device, one.what, one.value, one.why, limits[one.what]) for one in charging.settings(coach)]
+    found = [Setting(one.device, one.what, one.value, one.why, limits[one.what])
+             for one in charging.settings(coach)]
     volts = (facts.absorption * cells).to("V")
     if coach.sun.controller is not None:
         name = coach.sun.controller.name
-        found += [Setting(name, "absorption", show(volts), "as the other chargers, or they argue", limits["absorption"]),
-                  Setting(name, "float", show((facts.float_voltage * cells).to("V")), "holds the loads by day", limits["float"]),
-                  Setting(name, "no charge below", show(bank.module.coldest_charge), "it does not know the cells by itself",
+        found += [Setting(name, "absorption", show(volts), "as the other chargers, or they argue",
+                          limits["absorption"]),
+                  Setting(name, "float", show((facts.float_voltage * cells).to("V")),
+                          "holds the loads by day", limits["float"]),
+                  Setting(name, "no charge below", show(bank.module.coldest_charge),
+                          "it does not know the cells by itself",
                           limits["no charge below"])]  # fmt: skip
     if coach.inverter is not None:
         one = coach.inverter
@@ -1058,27 +1124,36 @@ def settings_sheet(coach) -> list:
             found.append(Setting(one.name, "low-voltage cut-off", show(cut), reason,
                                  f"above {show(bank.cut_off)}, the modules' own"))  # fmt: skip
         if one.restart is not None:
-            found.append(Setting(one.name, "restart", show(one.restart), "no stop and go under load", "above its cut-off"))
+            found.append(Setting(one.name, "restart", show(one.restart), "no stop and go under load",
+                                 "above its cut-off"))
         if one.charger_input is not None:
-            found.append(Setting(one.name, "charger's share of the inlet", show(one.charger_input), "with what else may run",
+            found.append(Setting(one.name, "charger's share of the inlet", show(one.charger_input),
+                                 "with what else may run",
                                  f"{show(one.pedestal) if one.pedestal is not None else plan.inlet or 'the inlet'} breaker, "
                                  "80 % of it for hours"))  # fmt: skip
     rating = wiring.decided(coach).wiring.shunt
     tail = (facts.tail_rate * bank.capacity / Quantity(1.0, "h")).to("A")
     found += [
-        Setting("battery monitor", "capacity", show(bank.capacity), "the label of the modules that are on", "changes when one is off"),
-        Setting("battery monitor", "shunt", f"{show(rating)} at 50 mV", "as marked on it", "two thirds of it for hours"),
-        Setting("battery monitor", "charged when above", show(volts - Quantity(0.2, "V")), "0.2 V below absorption",
+        Setting("battery monitor", "capacity", show(bank.capacity), "the label of the modules that are on",
+                "changes when one is off"),
+        Setting("battery monitor", "shunt", f"{show(rating)} at 50 mV", "as marked on it",
+                "two thirds of it for hours"),
+        Setting("battery monitor", "charged when above", show(volts - Quantity(0.2, "V")),
+                "0.2 V below absorption",
                 f"below {show(volts)}, above what the bank rests at"),
-        Setting("battery monitor", "and current below", show(tail), "the tail of this chemistry", "below what the chargers give"),
-        Setting("battery monitor", "for", "3 min", "so that a cloud does not count as full", "at least 1 min"),
-        Setting("battery monitor", "zero", "with the main switch open, once", "its drift adds up for weeks", "not with anything on"),
+        Setting("battery monitor", "and current below", show(tail), "the tail of this chemistry",
+                "below what the chargers give"),
+        Setting("battery monitor", "for", "3 min", "so that a cloud does not count as full",
+                "at least 1 min"),
+        Setting("battery monitor", "zero", "with the main switch open, once", "its drift adds up for weeks",
+                "not with anything on"),
     ]  # fmt: skip
     return found + _comfort(coach)
 
 
 def inverter_cut_off(coach) -> Voltage | None:
-    """Voltage at which the inverter is set to stop: as decided, else as its data sheet has it; None without either.
+    """Voltage at which the inverter is set to stop: as decided, else as its data sheet has it; None without
+    either.
 
     Parameters
     ----------
@@ -1095,10 +1170,18 @@ def _comfort(coach):
     """Set points of the cells' heater and fan, where the coach file decides any (lesson 08)."""
     heating = getattr(coach, "heating", None)
     names = {} if heating is None else {name: field for name, field in type(heating).model_fields.items()
-                                        if ("heater" in name or "fan" in name) and ("on" in name.split("_") or "off" in name.split("_"))}  # fmt: skip
+                                        if ("heater" in name or "fan" in name)
+                                        and ("on" in name.split("_") or "off" in name.split("_"))}  # fmt: skip
     return [Setting("cell heater and fan", field.description, show(getattr(heating, name)), "lesson 08",
                     "warmer than the coldest charge, cooler than the maker's limit")
-            for name, field in names.items() if getattr(heating, name) is not None]  # fmt: skip
+            for name, field in names.items()
+            if getattr(heating, name) is not None and not _absent(heating, name.partition("_")[0])]  # fmt: skip
+
+
+def _absent(heating, device):
+    """Whether a coach file says that there is no such device: a heater of 0 W, a fan of 0 cfm."""
+    size = getattr(heating, device, None)
+    return size is not None and not size.magnitude
 
 
 # ------------------------------------------------------------------------------- on paper
@@ -1106,7 +1189,8 @@ def _comfort(coach):
 
 @dataclasses.dataclass(frozen=True)
 class Line:
-    """One line of a worksheet: what, where, what is predicted, what passes; the measured value is written in by hand."""
+    """One line of a worksheet: what, where, what is predicted, what passes; the measured value is written in
+    by hand."""
 
     what: str
     where: str
@@ -1116,7 +1200,8 @@ class Line:
 
 @dataclasses.dataclass(frozen=True)
 class Worksheet:
-    """One test on one page. who : may do it. before : what to do first. cautions : names in data/cautions.toml."""
+    """One test on one page. who : may do it. before : what to do first. cautions : names in
+    data/cautions.toml."""
 
     title: str
     who: str
@@ -1128,7 +1213,8 @@ class Worksheet:
 
 
 def shut_down_order(coach) -> list[str]:
-    """The order in which all sources of the coach are opened, the array included, and how each is known to be off.
+    """The order in which all sources of the coach are opened, the array included, and how each is known to be
+    off.
 
     Parameters
     ----------
@@ -1143,14 +1229,17 @@ def shut_down_order(coach) -> list[str]:
     if there & {"alternator", "tow charge line", "emergency-start solenoid"}:
         steps.append("Engine off, key out; tow connector out, or the charge line's fuses at both ends pulled.")
     if coach.sun.module is not None:
-        steps.append("Array's disconnect open before the bank's: the clamp reads 0 A. Its leads stay live in daylight.")
+        steps.append("Array's disconnect open before the bank's: the clamp reads 0 A. Its leads stay live in "
+                     "daylight.")
     steps += ["Main switch open, locked, tagged.",
               "Each module's switch open: the bus falls to 0 V. The posts of the modules stay live.",
               "Wait for the inverter's capacitors as its maker states; measure, do not guess.",
-              "Prove dead: the meter on a live source, then on the bus, plus to minus and each to the frame, then on the live "
+              "Prove dead: the meter on a live source, then on the bus, plus to minus and each to the frame, "
+              "then on the live "
               "source again."]  # fmt: skip
     if there & {"breakaway brake", "LP gas detector", "carbon monoxide alarm"}:
-        steps.append("What must stay fed (brake, gas alarms) is ahead of the main switch or now dead: know which. "
+        steps.append("What must stay fed (brake, gas alarms) is ahead of the main switch or now dead: know "
+                     "which. "
                      "Nobody sleeps, cooks or tows while it is dead.")  # fmt: skip
     return steps
 
@@ -1169,56 +1258,80 @@ def worksheets(coach) -> list:
     """
     bank, practice = capacity.arrangement(coach), Source(PRACTICE, PRACTICE)
     derived = Source("wire schedule and network of the bank; tolerance of this workbook", "derived")
-    drops = tuple(Line(one.name, f"{one.start} to {one.end}", f"{show(one.drop)} at {show(one.current)}, {show(one.resistance)}",
+    drops = tuple(Line(one.name, f"{one.start} to {one.end}",
+                       f"{show(one.drop)} at {show(one.current)}, {show(one.resistance)}",
                        f"at most {show(one.limit)}") for one in acceptance(coach))  # fmt: skip
     draw = min(bank.module.continuous * bank.parallel, Quantity(100.0, "A"))
     shares = bank.share(CHARGE_LEVEL, bank_current=draw).currents
-    modules = tuple(Line(f"module {place}", "clamp round its lead", show(amps), f"within {SHARE_ROOM:.0%}, the sum {show(draw)}")
+    modules = tuple(Line(f"module {place}", "clamp round its lead", show(amps),
+                         f"within {SHARE_ROOM:.0%}, the sum {show(draw)}")
                     for place, amps in enumerate(shares, 1))  # fmt: skip
     lead = not bank.module.chemistry.startswith("lithium")
     test = (bank.module.charge / bank.module.rated_hours).to("A")
     facts, cells = charging.acceptance(bank.module.chemistry), bank.module.cells * bank.series
     volts = (facts.absorption * cells).to("V")
-    sources = [one.name for one in coach.charging.chargers] + ([coach.sun.controller.name] if coach.sun.controller else [])
+    sources = [one.name for one in coach.charging.chargers] + ([coach.sun.controller.name]
+                                                               if coach.sun.controller else [])
     idle = standing_limit(coach)
     return [
         Worksheet("Voltage drop under load", LEARNER,
-                  ("Everything closed, the load running for a minute.", "Fused leads; cover what you do not touch.",
+                  ("Everything closed, the load running for a minute.",
+                   "Fused leads; cover what you do not touch.",
                    "Plus to plus, then minus to minus; add the two.",
                    "Clamp and volts at the same moment: without current there is no drop to see."), drops,
-                  "Every line within its limit, which goes with the current. One that misses: halve it, half by half, until two points an inch apart show it.",
+                  "Every line within its limit, which goes with the current. One that misses: halve it, half "
+                  "by half, until two points an inch apart show it.",
                   ("live work", "meter", "hot joints"), derived),
-        Worksheet("Current of each module", LEARNER, (f"A load that draws {show(draw)} from the bank.",), modules,
-                  "Each within its range. One that is low: look at its own fuse, switch and leads first.", ("live work", "meter"), derived),
+        Worksheet("Current of each module", LEARNER, (f"A load that draws {show(draw)} from the bank.",),
+                  modules,
+                  "Each within its range. One that is low: look at its own fuse, switch and leads first.",
+                  ("live work", "meter"), derived),
         Worksheet("Charging voltages under load", LEARNER, ("One source at a time, at full current.",),
-                  tuple(Line(name, "its own terminals, then the bank's posts", f"{show(volts)} at the posts when absorption is reached",
+                  tuple(Line(name, "its own terminals, then the bank's posts",
+                             f"{show(volts)} at the posts when absorption is reached",
                              "within 0.1 V; the difference of both is the cable's drop") for name in sources),
-                  "No posts above the limit of the settings sheet. A bus at charging voltage says nothing of the bank: stop the "
+                  "No posts above the limit of the settings sheet. A bus at charging voltage says nothing of "
+                  "the bank: stop the "
                   "charger, wait, then read it.", ("live work", "cold charging"), practice),
         Worksheet("Standing draw", LEARNER, ("All switched off as for leaving the coach; wait ten minutes.",),
-                  (Line("current from the bank", "clamp set to zero first, or the monitor", f"at most {show(idle)}",
+                  (Line("current from the bank", "clamp set to zero first, or the monitor",
+                        f"at most {show(idle)}",
                         f"half of the bank lasts {show(STANDING_WEEKS)}"),),
                   "Above it: open branch fuses one by one until it falls.", ("meter", "detectors"), practice),
-        Worksheet("Capacity", LEARNER, ("Full, rested for an hour.", f"Temperature of the cells: {'as it is' if lead else '68 to 86 °F'}.",
-                                        f"Load of {show(test)} a module until {show(bank.cut_off)}; somebody stays beside it."),
-                  (Line("hours to the end", "clock", show(bank.module.rated_hours), "after the factor at least 90 % when new, 80 % to keep"),
+        Worksheet("Capacity", LEARNER, ("Full, rested for an hour.",
+                                        f"Temperature of the cells: {'as it is' if lead else '68 to 86 °F'}.",
+                                        f"Load of {show(test)} a module until {show(bank.cut_off)}; somebody "
+                                        f"stays beside it."),
+                  (Line("hours to the end", "clock", show(bank.module.rated_hours),
+                        "after the factor at least 90 % when new, 80 % to keep"),
                    Line("temperature of the cells", "thermometer", "77 °F", "IEEE 450 factor" if lead else
                         "no factor without the maker's curve: state temperature, rate and end voltage")),
-                  "Hours over rated hours" + (" and over the IEEE 450 temperature factor." if lead else ", nothing corrected."),
+                  "Hours over rated hours" + (" and over the IEEE 450 temperature factor." if lead
+                                              else ", nothing corrected."),
                   ("hydrogen" if lead else "lithium fire", "hot joints"),
-                  Source("IEEE 450: factors published, rule from memory; lithium common practice", "from memory")),
-        Worksheet("Shut-down of all sources", LEARNER, ("By daylight, with the array in the sun: that is the hard case.",),
-                  tuple(Line(f"step {number}", "", step, "done, and seen") for number, step in enumerate(shut_down_order(coach), 1)),
+                  Source("IEEE 450: factors published, rule from memory; lithium common practice",
+                         "from memory")),
+        Worksheet("Shut-down of all sources", LEARNER,
+                  ("By daylight, with the array in the sun: that is the hard case.",),
+                  tuple(Line(f"step {number}", "", step, "done, and seen") for number,
+                        step in enumerate(shut_down_order(coach), 1)),
                   "The bus is at 0 V and stays there for five minutes.",
                   ("disconnect order", "lock out and prove dead", "capacitors", "solar strings"), practice),
-        Worksheet("Heat after an hour, and torque", LEARNER, ("An hour at the largest load that can be held.", "Dark tape on bare metal, put on with everything off."),
-                  (Line("each joint, fuse, switch", "infrared thermometer, never a finger", "as its like parts", "less than 4 °C (7 °F) over a like part"),
-                   Line("torque mark", "by eye, then wrench with all sources open", "unmoved", f"again after the first trip and after {show(RETORQUE)}")),
-                  "16 °C (29 °F) over a like part: switch off and mend now.", ("hot joints", "disconnect order"),
+        Worksheet("Heat after an hour, and torque", LEARNER,
+                  ("An hour at the largest load that can be held.",
+                   "Dark tape on bare metal, put on with everything off."),
+                  (Line("each joint, fuse, switch", "infrared thermometer, never a finger",
+                        "as its like parts", "less than 4 °C (7 °F) over a like part"),
+                   Line("torque mark", "by eye, then wrench with all sources open", "unmoved",
+                        f"again after the first trip and after {show(RETORQUE)}")),
+                  "16 °C (29 °F) over a like part: switch off and mend now.",
+                  ("hot joints", "disconnect order"),
                   table("heat_check").source),
         Worksheet("Proof of the 120 V side", LICENSED, ("Not the owner's work.",),
-                  tuple(Line(row["test"], row["how"], row["sound"], f"fault: {row['a fault']}") for row in proof_120_v()),
-                  "All pass, in every state that feeds.", ("120 V", "lock out and prove dead"), table("proof_120_v").source),
+                  tuple(Line(row["test"], row["how"], row["sound"], f"fault: {row['a fault']}")
+                        for row in proof_120_v()),
+                  "All pass, in every state that feeds.", ("120 V", "lock out and prove dead"),
+                  table("proof_120_v").source),
     ]  # fmt: skip
 
 
@@ -1232,7 +1345,8 @@ def standing_limit(coach) -> Current:
     Source: this workbook's rule, common practice, no source.
     """
     decided = coach.commissioning.standing_limit
-    return (capacity.arrangement(coach).capacity / 2 / STANDING_WEEKS if decided is None else decided).to("mA")
+    return (capacity.arrangement(coach).capacity / 2 / STANDING_WEEKS if decided is None
+            else decided).to("mA")
 
 
 @dataclasses.dataclass(frozen=True)
@@ -1257,7 +1371,8 @@ def emergency_card(coach) -> Card:
     lithium = bank.module.chemistry.startswith("lithium")
     aboard = [f"House bank: {bank.label}, {bank.module.chemistry}, {show(bank.energy.to('kWh'))}."]
     if coach.sun.module is not None:
-        aboard.append("Solar array on the roof: its leads are live whenever it is light, whatever is switched off.")
+        aboard.append("Solar array on the roof: its leads are live whenever it is light, whatever is "
+                      "switched off.")
     if coach.inverter is not None:
         aboard.append("An inverter makes 120 V with the cord out.")
     aboard.append(f"Main switch: {plan.main_switch_at or 'write here: ____________________'}.")
@@ -1267,14 +1382,21 @@ def emergency_card(coach) -> Card:
     return Card(f"{coach.name}: fire, crash, tow-away", (
         ("Aboard", tuple(aboard)),
         ("Fire or smoke", ("Everybody out and upwind, by the nearest door or window. Nobody goes back in.",
-                           f"Call 911 and say: a vehicle with a {bank.module.chemistry} battery and propane.", burning,
+                           f"Call 911 and say: a vehicle with a {bank.module.chemistry} battery and propane.",
+                           burning,
                            "Only if it is on the way and without smoke: main switch off, propane closed.")),
-        ("After a crash", ("Engine off. People first, away from traffic.", "Smell, smoke, hissing or a swollen case: stay away, call 911.",
-                           "Main switch off. Do not lift, open or charge a battery that was hit, wet or crushed; keep it outdoors, "
-                           "clear of buildings, for days.", "Metal of the coach that tingles: touch it no more, have the pedestal's breaker switched off.")),
-        ("For whoever tows or stores it", ("Main switch off, tow connector out, cord out.", "Do not jump-start from the house bank.",
+        ("After a crash", ("Engine off. People first, away from traffic.",
+                           "Smell, smoke, hissing or a swollen case: stay away, call 911.",
+                           "Main switch off. Do not lift, open or charge a battery that was hit, wet or "
+                           "crushed; keep it outdoors, "
+                           "clear of buildings, for days.",
+                           "Metal of the coach that tingles: touch it no more, have the pedestal's breaker "
+                           "switched off.")),
+        ("For whoever tows or stores it", ("Main switch off, tow connector out, cord out.",
+                                           "Do not jump-start from the house bank.",
                                            "Breakaway brake: its pin in, its own battery tested.",
-                                           "Gas alarms may be silent with the main switch off: nobody stays inside.")),
+                                           "Gas alarms may be silent with the main switch off: nobody stays "
+                                           "inside.")),
     ), Source(PRACTICE, PRACTICE))  # fmt: skip
 
 
@@ -1283,7 +1405,8 @@ def emergency_card(coach) -> Card:
 
 @dataclasses.dataclass(frozen=True, eq=False)
 class Study:
-    """Everything this topic says of a coach: drops to expect, settings, worksheets, order of shut-down, card."""
+    """Everything this topic says of a coach: drops to expect, settings, worksheets, order of shut-down,
+    card."""
 
     expected: tuple
     settings: tuple
@@ -1303,12 +1426,14 @@ def study(coach) -> Study:
 
     Source: the functions above.
     """
-    return Study(tuple(acceptance(coach)), tuple(settings_sheet(coach)), tuple(worksheets(coach)), tuple(shut_down_order(coach)),
+    return Study(tuple(acceptance(coach)), tuple(settings_sheet(coach)), tuple(worksheets(coach)),
+                 tuple(shut_down_order(coach)),
                  emergency_card(coach), standing_limit(coach), tuple(propose(coach)))  # fmt: skip
 
 
 def propose(coach) -> dict:
-    """Sound decisions where the reader has not decided: a dict of name to value, as [commissioning] takes them.
+    """Sound decisions where the reader has not decided: a dict of name to value, as [commissioning] takes
+    them.
 
     Parameters
     ----------
@@ -1329,7 +1454,8 @@ def propose(coach) -> dict:
 
 
 def checks(coach) -> list:
-    """The rules of this topic held against a coach: measured drops and draw against their limits, settings against theirs.
+    """The rules of this topic held against a coach: measured drops and draw against their limits, settings
+    against theirs.
 
     Parameters
     ----------
@@ -1337,26 +1463,34 @@ def checks(coach) -> list:
 
     Source: each check names its own.
     """
-    derived, bank = Source("wire schedule; tolerance of this workbook", "derived"), capacity.arrangement(coach)
+    derived, bank = Source("wire schedule; tolerance of this workbook",
+                           "derived"), capacity.arrangement(coach)
     found = [rules.at_most(
         f"{one.name}: is its drop at {show(one.current)} what was predicted?", one.measured, one.limit,
         why="A joint or wire has more resistance than it should, and makes heat there.",
-        mend="Halve the path until two points an inch apart show it.", source=derived, guards="fire", topic="commissioning",
+        mend="Halve the path until two points an inch apart show it.", source=derived, guards="fire",
+                           topic="commissioning",
     ) for one in acceptance(coach) if one.measured is not None]  # fmt: skip
     if coach.commissioning.standing is not None:
         found.append(rules.at_most(
-            "Is the standing draw small enough to leave the coach?", coach.commissioning.standing.to("mA"), standing_limit(coach),
-            why="Something stays on, and the bank is flat when they come back.", mend="Open branch fuses one by one.",
+            "Is the standing draw small enough to leave the coach?", coach.commissioning.standing.to("mA"),
+                                   standing_limit(coach),
+            why="Something stays on, and the bank is flat when they come back.",
+                                   mend="Open branch fuses one by one.",
             source=Source(PRACTICE, PRACTICE), topic="commissioning"))  # fmt: skip
     cut = inverter_cut_off(coach)
     if cut is not None:
         found.append(rules.at_least(
             "Does the inverter stop before the modules' own electronics do?", cut, bank.cut_off.to("V"),
-            why="Else everything aboard goes dark at once, gas alarms among them, and a charger may not find a bank to wake.",
-            mend="Set its low-voltage cut-off higher.", source=Source(PRACTICE, PRACTICE), topic="commissioning"))  # fmt: skip
+            why="Else everything aboard goes dark at once, gas alarms among them, and a charger may not find "
+                "a bank to wake.",
+            mend="Set its low-voltage cut-off higher.", source=Source(PRACTICE, PRACTICE),
+                                    topic="commissioning"))  # fmt: skip
     found += [rules.at_most(
-        f"{one.name}: is its absorption within what the bank allows?", one.absorption.to("V"), bank.charge_voltage.to("V"),
-        why="Above it the modules' own protection opens, and the charger runs on without a bank.", mend="Set it lower.",
+        f"{one.name}: is its absorption within what the bank allows?", one.absorption.to("V"),
+                            bank.charge_voltage.to("V"),
+        why="Above it the modules' own protection opens, and the charger runs on without a bank.",
+                            mend="Set it lower.",
         source=Source("the module's data sheet", "invented"), guards="fire", topic="commissioning",
     ) for one in coach.charging.chargers]  # fmt: skip
     return found

@@ -998,19 +998,20 @@ def night_of(coach, box=None, power=None, on_cells=None) -> Night:
         cells_power=_night_heat(coach))  # fmt: skip
 
 
-def winter_of(coach, power=None, box=None) -> Winter:
-    """The three coldest months of a coach's place, with its own heater or another.
+def winter_of(coach, power=None, box=None, months=None) -> Winter:
+    """The coldest months of a coach's place, with its own heater or another.
 
     Parameters
     ----------
     coach : the coach file
     power : of another heater
     box : another Box
+    months : which ones, 1 to 12; None for the three coldest
 
     Source: `winter` over the typical year of its place.
     """
     plan, year = _plan(coach), _place_year(coach)
-    months = coldest_months(year)
+    months = coldest_months(year) if months is None else months
     outside = year.temperature[weather.hours_of(months)]
     if plan.place == "in the heated room":
         outside = numpy.full_like(outside, floats(plan.room, "degC"))
@@ -1279,6 +1280,10 @@ def winters(coach) -> list:
 # ------------------------------------------------------------------------------- checks
 
 
+def _celsius(temperature):
+    return Quantity(round(floats(temperature, "degC"), 6), "degC")  # 32 °F is 0 °C, and no hair more
+
+
 def _place_checks(plan, lithium):
     """Rules of place: (question, found, wanted, true, why, mend, source, guards)."""
     flame = [one for one in plan.beside if one in ("inverter", "charger", "switch or relay without a cover", "open flame")]
@@ -1347,14 +1352,14 @@ def checks(coach) -> list:
     model, practice = Source("two-node model of the box", "derived"), Source(PRACTICE, PRACTICE)
     answers = [
         rules.at_least("Are the cells warm enough to be charged through the coldest night?", night.lowest,
-                       module.coldest_charge.to("degC"),
+                       _celsius(module.coldest_charge),
                        why="Lithium plates on a cold cell under charge." if lithium else "An empty lead-acid cell freezes.",
                        mend="A heater, more insulation, or a place in the heated room.", source=sheet,
                        guards="fire" if lithium else "", topic="heating"),
-        rules.at_least("Do the cells stay as warm in use as lesson 02 counts on?", night.lowest, bank.coldest.to("degC"),
+        rules.at_least("Do the cells stay as warm in use as lesson 02 counts on?", night.lowest, _celsius(bank.coldest),
                        why="A colder bank holds less than it was sized for.", mend="A warmer set point, or a larger bank.",
                        source=model, topic="heating"),
-        rules.at_most("Do the cells stay cool enough on the hottest day?", day.highest, plan.highest.to("degC"),
+        rules.at_most("Do the cells stay cool enough on the hottest day?", day.highest, _celsius(plan.highest),
                       why="Heat ages cells: each 18 °F about doubles the calendar's share (from memory).",
                       mend="Shade, air through the compartment, or waste heat moved elsewhere.", source=model, topic="heating"),
         rules.at_least("Does the restraint hold as many times the bank's weight as was asked?", plan.restraint.to("force_pound"),
@@ -1378,8 +1383,8 @@ def checks(coach) -> list:
                           Quantity(100 * plan.heater_share, "percent"), why="What warms the cells does not light the lamps.",
                           mend="More insulation, a lower set point, vents closed as far as the rules let, or the heated room.",
                           source=practice, topic="heating"),
-            rules.at_least("Does the heater switch on well above the coldest charge?", plan.heater_on.to("degC"),
-                           Quantity(floats(module.coldest_charge, "degC") + floats(ROOM_ABOVE_LIMIT, "K"), "degC"),
+            rules.at_least("Does the heater switch on well above the coldest charge?", _celsius(plan.heater_on),
+                           _celsius(Quantity(floats(module.coldest_charge, "degC") + floats(ROOM_ABOVE_LIMIT, "K"), "degC")),
                            why="One sensor does not see the coldest cell.", mend="A set point of 38 °F for a limit of 32 °F.",
                            source=practice, topic="heating"),
         ]  # fmt: skip
