@@ -681,16 +681,20 @@ def _group(part):
     return GROUPS.index("roof" if part.tilt < 45 else "floor" if part.tilt > 90 else "walls")
 
 
-def _inputs(net, year, where, hours, inside, covered, hotter=0.0):
-    """Watts into each node by hours and by group, shape (groups, n, nodes). inside : (sensible W, share radiant).
+def _inputs(net, year, where, hours, inside, covered, hotter=0.0, split=True):
+    """Watts into each node by hours and by group, shape (groups, n, nodes). inside : sensible W.
 
-    covered : 1 in hours in which the covers are on.
+    covered : 1 in hours in which the covers are on. split : False puts all groups into one.
     """
     shell, parts = net.shell, [*net.shell.faces, *net.shell.openings]
-    found = numpy.zeros((len(GROUPS), len(hours), net.count))
+    found = numpy.zeros((len(GROUPS) if split else 1, len(hours), net.count))
+
+    def of(group):
+        return found[group if split else 0]
+
     celsius, sky = where.celsius[hours] + hotter, where.sky[hours] + hotter
     for at, part in enumerate(parts):
-        group = found[_group(part)]
+        group = of(_group(part))
         skin = net.outer[at]
         group[:, skin] += (net.to_outdoors[skin, at] * celsius + net.to_sky[skin, at] * sky
                            + net.to_ground[skin, at] * shell.ground)  # fmt: skip
@@ -700,15 +704,15 @@ def _inputs(net, year, where, hours, inside, covered, hotter=0.0):
     for part, skin, inner in zip(shell.openings, net.outer[len(shell.faces):], net.inner[len(shell.faces):]):
         beam, spread, outer, inside_pane = part.area * _through(year, part)[:, hours]
         left = 1 - (1 - part.cover) * covered
-        group = found[GROUPS.index("windows, sun")]
+        group = of(GROUPS.index("windows, sun"))
         pane = left if part.outside else 1.0
         group[:, skin] += outer * pane
         group[:, inner] += inside_pane * pane
         for light, shares in ((beam * left, net.falls), (spread * left, net.spreads)):
             for node, share in zip(net.inner, shares):
                 group[:, node] += light * share
-    found[GROUPS.index("air exchange"), :, 0] += net.leak * celsius
-    people = found[GROUPS.index("people and devices")]
+    of(GROUPS.index("air exchange"))[:, 0] += net.leak * celsius
+    people = of(GROUPS.index("people and devices"))
     people[:, 0] += (1 - RADIANT) * inside
     radiant = numpy.zeros(net.count)
     numpy.add.at(radiant, net.inner, net.areas / net.areas.sum())
@@ -760,7 +764,7 @@ def simulate(shell, year, heat_to=None, cool_to=None, gains=0.0, air_change=0.0,
         net = _network(shell, flow, insulated)
         decay, response, push = _step(shell, flow, insulated)
         here = numpy.flatnonzero(modes == mode)
-        put = _inputs(net, year, where, hours[here], gains[here], covered[here], hotter).sum(axis=0)
+        put = _inputs(net, year, where, hours[here], gains[here], covered[here], hotter, split=False)[0]
         driven = numpy.zeros((n, net.count)) if driven is None else driven
         steps[mode] = decay, push, float(push[0])
         driven[here] = put @ response

@@ -89,7 +89,7 @@ class NightsOnTheBank(Picture):
     """Above, the night's energy against the set point for two units; below, what is left in the bank over two days."""
 
     title = "A unit and a bank through two nights"
-    size = (8.2, 5.4)
+    size = (8.2, 5.8)
 
     def __init__(self, coach):
         self.coach, self.around = coach, cooling_load.beside(coach)
@@ -106,7 +106,6 @@ class NightsOnTheBank(Picture):
             curves += above.plot(SET_POINTS, found, color=COLOURS[ink], ls=style, marker=mark, ms=4, lw=2, label=name)
         above.set(ylim=(0, 1.15 * max(most, 100)))
         (self.here,) = above.plot([76], [0], "D", color="black", ms=9, label="as set")
-        above.legend(handles=[*curves, self.here], loc="upper right")
         first = self.around.first
         below.set(xlim=(0, 48), ylim=(-4, 104), yticks=(0, 50, 100), ylabel="Left in %\nof usable",
                   xlabel="Hours from sunset of the first night")  # fmt: skip
@@ -115,7 +114,7 @@ class NightsOnTheBank(Picture):
             dark = below.axvspan(start, start + numpy.count_nonzero(self.around.dark), color="#e8e8ee", label="night")
         (self.level,) = below.plot(numpy.arange(49), numpy.zeros(49), color=COLOURS["green"], lw=2.5, label="left in the bank")
         (self.empty,) = below.plot([], [], "s", color=COLOURS["vermilion"], ms=5, label="empty: something goes without")
-        fig.legend(handles=[dark, self.level, self.empty], loc="outside lower center", ncols=3)
+        fig.legend(handles=[*curves, self.here, dark, self.level, self.empty], loc="outside lower center", ncols=2)
         self.moving = [self.here, self.level, self.empty]
 
     def _carried(self, unit, set_point, share=1.0, sun=True):
