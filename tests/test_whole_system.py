@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as some
 
-from coachwork import coach, cooling_load, sections, sun, weather
+from coachwork import coach, cooling_load, heating, sections, sun
 from coachwork import whole_system as w
-from coachwork.quantities import InputError, Q, floats
+from coachwork.quantities import InputError, floats
 
 WARM = w.Warming(air=20.0, mass=160.0, loss=70.0, exchange=200.0, performance=2.9, most=900.0)
 
@@ -247,19 +247,22 @@ def test_a_coach_that_says_nothing_is_proposed_everything(trailer):
 def test_the_air_conditioner_is_counted_once():
     coast = coach.read(coach.DEMOS / "coast-class-c.toml")
     hours = w.hours_of(coast)
+    warmth = heating.winter_of(cooling_load.without_listed(coast), months=range(1, 13))
     named = coast.cooling_load.load
     assert named in [one.name for one in coast.loads]
-    assert hours.load == pytest.approx(sun.load_by_hours(cooling_load.without_listed(coast)))
+    assert hours.load == pytest.approx(sun.load_by_hours(cooling_load.without_listed(coast)) + warmth.heater)
     assert hours.cooling == pytest.approx(cooling_load.battery_watts(coast, cooling_load.cool(coast)))
     off = coast.model_copy(update={"whole_system": coast.whole_system.model_copy(update={"air_conditioning": "not on the bank"})})
     assert not w.hours_of(off).cooling.any() and w.hours_of(off).load == pytest.approx(hours.load)
 
 
-def test_the_heater_of_the_box_works_in_the_cold_only(trailer):
-    with_, without = (w.hours_of(trailer.model_copy(update={"whole_system": trailer.whole_system.model_copy(
-        update={"heater": Q(watts, "W/K")})})) for watts in (1.0, 0.0))  # fmt: skip
-    outdoor = weather.year("Denver").temperature
-    assert with_.load - without.load == pytest.approx(numpy.maximum(10.0 - outdoor, 0))
+def test_the_heater_of_the_box_stands_among_the_loads(trailer):
+    found = heating.winter_of(trailer, months=range(1, 13))
+    plain = w.hours_of(trailer).load - sun.load_by_hours(cooling_load.without_listed(trailer))
+    assert plain == pytest.approx(found.heater) and found.heater[:24].sum() > 0  # a DC heater: no inverter between
+    on_ac = trailer.model_copy(update={"heating": trailer.heating.model_copy(update={"heater_side": "ac"})})
+    more = w.hours_of(on_ac).load - sun.load_by_hours(cooling_load.without_listed(trailer))
+    assert (more[found.heater > 0] > found.heater[found.heater > 0]).all()
 
 
 def test_a_bank_of_more_modules_is_so_many_times_one(trailer):

@@ -20,7 +20,7 @@ from coachwork.quantities import (
     SharePerKelvin, Temperature, TemperatureDifference, Time, Voltage, VoltageTemperatureCoefficient, Volume, nearest, quoted,
     read_window,
 )  # fmt: skip
-from coachwork.quantities import AirFlow, Force, HeatConductance, HeatTransfer, PriceOfAnHour, PriceOfFuel, PriceOfPower, Ratio
+from coachwork.quantities import AirFlow, Force, HeatTransfer, PriceOfAnHour, PriceOfFuel, PriceOfPower, Ratio
 
 # ------------------------------------------------------------------------------- what a value may be
 
@@ -786,7 +786,6 @@ class WholeSystem(Section):
     air_conditioning: _one_of("a way", AIR_CONDITIONING) | None = Field(None, description="what carries the air conditioner")
     other_unit: Name | None = Field(None, description="air conditioner on offer to compare with")
     reserve: Fraction | None = Field(None, description="state of charge below which the air conditioner stops")
-    heater: HeatConductance | None = Field(None, description="heat that the bank's box loses for each kelvin, from an electric heater; 0: none")
     generator_start: Fraction | None = Field(None, description="state of charge below which the generator starts")
     generator_stop: Fraction | None = Field(None, description="state of charge at which it stops")
     promise: Fraction | None = Field(None, description="share of the days away that need no generator and lack nothing")

@@ -15,7 +15,7 @@ from typing import Annotated
 
 import numpy
 
-from coachwork import capacity, charging, cooling_load, cycle_life, sections, sun, weather
+from coachwork import capacity, charging, cooling_load, cycle_life, energy, heating, sections, sun, weather
 from coachwork import checks as rules
 from coachwork.profile import covered_share
 from coachwork.quantities import (
@@ -42,6 +42,7 @@ from coachwork.sources import Source
 
 PRACTICE = "common practice, no source"
 DAYS, HOURS = 365, 8760
+ALL_YEAR = tuple(range(1, 13))
 MONTH = 730.5  # hours, over which self-discharge is stated
 ENOUGH = 1e-6  # W that count as nothing
 
@@ -741,7 +742,7 @@ def calendar_of(trips, storage: str) -> Calendar:
 # ------------------------------------------------------------------------------- a coach as system and series
 
 DEFAULTS = {
-    "storage": "charged the day before", "driving_hours": Quantity(3.0, "h"), "heater": Quantity(0.0, "W/K"),
+    "storage": "charged the day before", "driving_hours": Quantity(3.0, "h"),
     "generator_stop": 0.8, "promise": 0.9, "spread": 0.15, "watt_price": Quantity(1.6, "USD/W"),
     "fuel_price": Quantity(3.8, "USD/gal"), "hour_price": Quantity(1.0, "USD/h"),
 }  # fmt: skip
@@ -811,14 +812,12 @@ def hours_of(coach, unit: str = "") -> Hours:
     unit : name of another air conditioner on offer; empty for the coach's own; "none" for none
 
     The list's own row of the air conditioner is left out: the hours of lesson 09 take its place. No margin: the spread of
-    habits takes its place. Source: energy.day, cooling_load.cool, sun.study, weather.year.
+    habits takes its place. Source: energy.day, heating.winter_of (heater of the box, cells), cooling_load.cool,
+    sun.study.
     """
-    plan, bank, beside = _plan(coach), _bank(coach), cooling_load.without_listed(coach)
-    studied = _sun(coach)
-    outdoor = studied.year.temperature
-    daily = numpy.repeat(outdoor.reshape(DAYS, 24).mean(axis=1), 24)
-    kept_at = floats(bank.coldest, "degC")
-    load = sun.load_by_hours(beside) + floats(plan.heater, "W/K") * numpy.maximum(kept_at - outdoor, 0.0)
+    plan, beside, studied = _plan(coach), cooling_load.without_listed(coach), _sun(coach)
+    warmth = heating.winter_of(beside, months=ALL_YEAR)
+    load = sun.load_by_hours(beside) + warmth.heater / _heater_efficiency(coach)
     cooling, warming = numpy.zeros(HOURS), Warming()
     if plan.air_conditioning == "on the bank" and unit != "none":
         sheet = cooling_load.unit_named(unit) if unit else None
@@ -826,7 +825,15 @@ def hours_of(coach, unit: str = "") -> Hours:
         cooling = cooling_load.battery_watts(coach, found)
         warming = _warming(coach, found, cooling)
     per_watt = studied.output.bank / floats(studied.array.rated_power, "W")
-    return Hours(load, cooling, per_watt, numpy.maximum(daily, kept_at), warming)
+    return Hours(load, cooling, per_watt, warmth.cells, warming)
+
+
+def _heater_efficiency(coach):
+    """What stands between the bank and the heater of its box: an inverter, or nothing."""
+    plan, sheet = coach.heating.model_copy(update=heating.propose(coach)), coach.inverter
+    if plan.heater_side == "dc" or sheet is None or not plan.heater.magnitude:
+        return 1.0
+    return energy.fitted_efficiency(plan.heater, sheet.idle, sheet.efficiency)
 
 
 def _warming(coach, found, cooling):

@@ -146,13 +146,13 @@ QUESTIONS = [
         see="4 The idea",
     ),
     Choice(
-        "Each night of a five-night trip lacks nothing with a chance of 90 %. In 400 tried trips all five nights were kept in 81 % of them, "
+        "Each night of a five-night trip lacks nothing with a chance of 90 %. In 400 tried trips all five nights were kept in 80 % of them, "
         "though 0.9 to the fifth power is 59 %. Why?",
         right="Dull days come in rows: bad nights crowd into few trips, so more trips have none",
         wrong={
             "The trials are wrong: the product must come out": "The product holds for nights that do not hang together. These do.",
             "The bank is full again each evening": "Then no night would fail. On dull days it is not.",
-            "81 % is luck: 400 trips are too few": "Their standard error is 2 %, so 59 % is far outside.",
+            "80 % is luck: 400 trips are too few": "Their standard error is 2 %, so 59 % is far outside.",
         },
         outcome=5,
         see=TRY,
