@@ -540,14 +540,15 @@ def labels(coach) -> list:
     ahead = [
         row.name
         for row in found.rows
-        if row.at.startswith(wiring.BANK) and row.end != wiring.BANK and row.name not in mains
+        if (row.at.startswith(wiring.BANK) or row.end == wiring.BANK) and row.name not in {*mains, found.rows[0].name}
     ]
     volts, full = show(bank.voltage), show(bank.charge_voltage)
     given = [
         Label(
             "main disconnect",
             f"HOUSE BANK MAIN DISCONNECT. {volts} nominal, {full} highest, direct current. Short-circuit "
-            f"current up to {show(most)}. With it open these stay live: the modules, {', '.join(ahead)}.",
+            f"current up to {show(most)}. With it open these stay live: the modules, {', '.join(ahead)}. "
+            f"The bus behind it stays live while the sun, a charger or an engine feeds it.",
             "Whoever works on it must know what it does not switch off.",
             field,
         ),
