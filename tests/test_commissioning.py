@@ -21,7 +21,8 @@ def fault_of(board, kind):
 
 
 def value(board, state, instrument, at, kind=None):
-    return commissioning.read(board, board.states[state], instrument, at, kind and fault_of(board, kind)).value
+    return commissioning.read(board, board.states[state], instrument, at, kind
+                              and fault_of(board, kind)).value
 
 
 # ------------------------------------------------------------------------------- faults
@@ -50,11 +51,13 @@ def test_bisecting_finds_every_fault(board, fault, complaint_known):
 
 @pytest.mark.parametrize("board, fault", EVERY)
 def test_the_meter_itself_confirms_each_step(board, fault):
-    """The line of reasoning leaves burden and resolution out; what the meter shows must still say the same."""
+    """The line of reasoning leaves burden and resolution out; what the meter shows must still say the
+    same."""
     for step in commissioning.line_of_reasoning(board, fault):
         one = step.measurement
         shown = commissioning.read(board, board.states[one.state], one.instrument, one.at, fault).value
-        assert shown == pytest.approx(step.shows, rel=0.01, abs=0.1 if one.instrument != commissioning.VOLTS else 0.004)
+        assert shown == pytest.approx(step.shows, rel=0.01, abs=0.1 if one.instrument != commissioning.VOLTS
+                                      else 0.004)
 
 
 def test_a_fault_changes_only_its_own_elements():
@@ -69,7 +72,8 @@ def test_what_a_learners_readings_leave_is_what_the_line_of_reasoning_leaves(boa
     steps = commissioning.line_of_reasoning(board, fault)
     left = commissioning.suspects_left(board, fault, [one.measurement for one in steps])
     assert [f"{one.kind}: {one.place}" for one in left[-1]] == list(steps[-1].left)
-    assert all(fault in one for one in left) and [len(one) for one in left] == sorted(map(len, left), reverse=True)
+    assert all(fault in one for one in left) and [len(one) for one in left] == sorted(map(len, left),
+        reverse=True)
 
 
 def test_ac_volts_on_the_12_v_side_rule_nobody_out():
@@ -102,10 +106,13 @@ def test_ohms_on_a_live_circuit_are_false_and_bring_the_caution():
     board = BOARDS[1]
     live = commissioning.read(board, board.states["heavy load"], commissioning.OHMS, ("plus", "minus"))
     assert live.caution == "live work" and live.value > 1e4
-    across = commissioning.read(board, board.states["heavy load"], commissioning.OHMS, ("inverter +", "inverter −"))
+    across = commissioning.read(board, board.states["heavy load"], commissioning.OHMS,
+                                ("inverter +", "inverter −"))
     assert across.caution == "live work"
-    dead = commissioning.read(BOARDS[0], BOARDS[0].states["dead"], commissioning.OHMS, ("outlet hot", "outlet neutral"))
-    assert dead.caution == "" and dead.value == pytest.approx(160 / 1.0, rel=0.7)  # lights of both legs in between
+    dead = commissioning.read(BOARDS[0], BOARDS[0].states["dead"], commissioning.OHMS,
+                              ("outlet hot", "outlet neutral"))
+    assert dead.caution == "" and dead.value == pytest.approx(160 / 1.0,
+                                                              rel=0.7)  # lights of both legs in between
 
 
 def test_amps_across_the_bank_blow_the_fuse_of_the_meter():
@@ -127,11 +134,13 @@ def test_without_load_a_bad_lug_does_not_show():
 
 def test_a_charger_is_read_as_a_battery_where_only_the_bus_is_measured():
     board = BOARDS[1]
-    volts = value(board, "sun, main switch open", commissioning.VOLTS, ("positive bus", "negative bus"))  # no bank there
+    volts = value(board, "sun, main switch open", commissioning.VOLTS,
+                  ("positive bus", "negative bus"))  # no bank there
     assert volts > 13.5
 
 
-@pytest.mark.parametrize("at, words", [(("plus", "plus"), "two different points"), (("plus", "minos"), "no point")])
+@pytest.mark.parametrize("at, words", [(("plus", "plus"), "two different points"),
+                                       (("plus", "minos"), "no point")])
 def test_probes_in_no_sensible_place_are_refused(at, words):
     with pytest.raises(InputError, match=words):
         commissioning.read(BOARDS[1], frozenset(), commissioning.VOLTS, at)
@@ -163,7 +172,8 @@ def test_kirchhoff_holds_and_power_balances(board, fault):
             into[one.end] += amps
         assert max(map(abs, into.values())) < 1e-5
         parts = solved.balance
-        assert floats(parts.given, "W") == pytest.approx(floats(parts.stored + parts.heat + parts.used, "W"), rel=1e-6, abs=1e-3)
+        assert floats(parts.given, "W") == pytest.approx(floats(parts.stored + parts.heat + parts.used, "W"),
+                                                         rel=1e-6, abs=1e-3)
 
 
 def test_an_open_neutral_shares_240_volts_as_two_resistances_in_series_do():
@@ -171,12 +181,14 @@ def test_an_open_neutral_shares_240_volts_as_two_resistances_in_series_do():
     solved = board.solve(board.states["shore, microwave"], fault_of(board, "open neutral"))
     leg = {1: 1 / 240 + 1 / 10.46, 2: 1 / 120}  # lights; charger; the microwave behind its 0.16 ohm
     expected = inverter.open_neutral_voltage(Q(leg[1], "W"), Q(leg[2], "W"), Q(120, "V"))
-    assert solved.volts["panel, leg 1"] - solved.volts["panel neutral"] == pytest.approx(floats(expected, "V"), rel=0.02)
+    assert solved.volts["panel, leg 1"] - solved.volts["panel neutral"] == pytest.approx(floats(expected,
+        "V"), rel=0.02)
 
 
 def test_an_open_ground_lends_the_skin_half_of_the_line():
     skin = value(BOARDS[0], "shore, little on", commissioning.VOLTS, ("skin", "earth"), "open ground")
-    assert skin == pytest.approx(floats(commissioning.skin_voltage(Q(120, "V"), Q(100, "kohm"), Q(100, "kohm")), "V"), rel=0.02)
+    assert skin == pytest.approx(floats(commissioning.skin_voltage(Q(120, "V"), Q(100, "kohm"),
+        Q(100, "kohm")), "V"), rel=0.02)
 
 
 def test_a_second_bond_sends_half_of_the_neutral_current_through_the_ground():
@@ -194,7 +206,8 @@ def test_current_of_modules_on_the_board_is_that_of_the_bank():
     solved = board.solve(board.states["heavy load"])
     amps = [solved.amps[f"module {place}, module fuse"] for place in (1, 2, 3)]
     shared = capacity.arrangement(TRAILER).share(0.8, bank_current=Q(sum(amps), "A")).currents
-    assert amps == pytest.approx([floats(one, "A") for one in shared], rel=0.06)  # fuses and switches even it out
+    assert amps == pytest.approx([floats(one, "A") for one in shared],
+                                 rel=0.06)  # fuses and switches even it out
 
 
 # ------------------------------------------------------------------------------- formulas
@@ -205,7 +218,8 @@ def test_current_of_modules_on_the_board_is_that_of_the_bank():
 def test_resistance_from_two_loads_there_and_back(emf, ohms, light, more):
     heavy = light + more
     volts = [max(emf + 101 * 2 - amps * ohms, 0) for amps in (light, heavy)]
-    found = commissioning.resistance_from_two_loads(Q(volts[0], "V"), Q(light, "A"), Q(volts[1], "V"), Q(heavy, "A"))
+    found = commissioning.resistance_from_two_loads(Q(volts[0], "V"), Q(light, "A"), Q(volts[1], "V"),
+                                                    Q(heavy, "A"))
     assert floats(found, "ohm") == pytest.approx(ohms, abs=1e-9)
 
 
@@ -252,16 +266,19 @@ def test_a_measured_drop_is_held_against_the_prediction():
     amps, drop = Q(120, "A"), 120 * floats(feed.resistance, "ohm")
     for factor, verdict in ((1.1, checks.MEETS), (1.5, checks.MISSES)):
         row = [{"name": "Inverter feed", "current": "120 A", "drop": f"{factor * drop} V"}]
-        held = [one for one in commissioning.checks(TRAILER.changed("commissioning", measured=row)) if "Inverter feed" in one.asked]
+        held = [one for one in commissioning.checks(TRAILER.changed("commissioning", measured=row))
+                if "Inverter feed" in one.asked]
         assert [one.verdict for one in held] == [verdict]
-    mine = TRAILER.changed("commissioning", measured=[{"name": "Inverter feed", "current": str(amps.m) + " A", "drop": f"{drop + 0.0156} V"}])
+    mine = TRAILER.changed("commissioning", measured=[{"name": "Inverter feed", "current": str(amps.m) + " A",
+                                                       "drop": f"{drop + 0.0156} V"}])
     found = next(one for one in commissioning.acceptance(mine) if one.name == "Inverter feed")
     assert floats(found.found - feed.resistance, "mohm") == pytest.approx(0.13, rel=1e-3)
 
 
 def test_a_draw_that_empties_the_bank_is_a_miss():
     mine = TRAILER.changed("commissioning", standing="3 A")
-    assert [one.verdict for one in commissioning.checks(mine) if "standing draw" in one.asked] == [checks.MISSES]
+    assert [one.verdict for one in commissioning.checks(mine)
+            if "standing draw" in one.asked] == [checks.MISSES]
 
 
 @pytest.mark.parametrize("mine", READ, ids=lambda one: one.name)
@@ -270,7 +287,8 @@ def test_the_inverter_is_set_to_stop_before_the_modules_do(mine):
     verdict = {one.asked: one.verdict for one in commissioning.checks(mine)}
     assert verdict[asked] != checks.MISSES and "inverter_cut_off" not in commissioning.propose(mine)
     as_delivered = mine.changed("commissioning", inverter_cut_off=None)
-    assert [one.verdict for one in commissioning.checks(as_delivered) if one.asked == asked] == [checks.MISSES]
+    assert [one.verdict for one in commissioning.checks(as_delivered)
+            if one.asked == asked] == [checks.MISSES]
     assert commissioning.propose(as_delivered)["inverter_cut_off"] == mine.commissioning.inverter_cut_off
 
 

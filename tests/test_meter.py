@@ -1,4 +1,5 @@
-"""The practice meter and the fault hunt: the panel shows what the calculation reads, and every hunt can be won by it."""
+"""The practice meter and the fault hunt: the panel shows what the calculation reads, and every hunt can be
+won by it."""
 
 import nbformat
 import pytest
@@ -11,7 +12,8 @@ from coachwork.page.pictures import Sheet
 from coachwork.page.pictures.commissioning import BoardDiagram, diagram, in_words, lettered, numbered
 from coachwork.quantities import floats
 
-BOARDS = [commissioning.mains_board(), *(commissioning.low_voltage_board(coach.read(path)) for path in coach.demos())]
+BOARDS = [commissioning.mains_board(), *(commissioning.low_voltage_board(coach.read(path))
+                                         for path in coach.demos())]
 TWELVE = commissioning.low_voltage_board(coach.read(coach.main_demo()))
 
 
@@ -30,7 +32,8 @@ class Hand:
         """Set the panel as a Measurement says, and read."""
         panel = self.panel
         label = {own: name for name, own in panel.instruments.items()}
-        self.say(state=next(name for name, own in panel.states.items() if own == one.state), instrument=label[one.instrument])
+        self.say(state=next(name for name, own in panel.states.items() if own == one.state),
+                 instrument=label[one.instrument])
         if one.instrument == commissioning.CLAMP:
             where = {"clamp": next(name for name, (_, own) in panel.letters.items() if own == one.at[0])}
         else:
@@ -54,7 +57,8 @@ def test_the_diagram_has_every_point_every_clamp_and_every_part_once(board):
     assert set(numbered(board).values()) == set(board.points)
     drawn = [one.name for line in diagram(board) for _, chain in line for one in chain[1::2]]
     sound = [one.name for one in board.elements if one.closed and not one.name.startswith("leak of ")]
-    assert sorted(drawn) == sorted(name for name in sound if not (name.startswith("module") and name.endswith("voltage")))
+    assert sorted(drawn) == sorted(name for name in sound
+                                   if not (name.startswith("module") and name.endswith("voltage")))
     assert {element for name in board.clamps for element, _ in board.clamps[name]} <= set(drawn)
     assert list(lettered(board).values()) == list(board.clamps)
 
@@ -62,7 +66,8 @@ def test_the_diagram_has_every_point_every_clamp_and_every_part_once(board):
 @pytest.mark.parametrize("board", BOARDS)
 def test_what_only_a_fault_closes_is_not_drawn(board):
     hidden = {one.name for one in board.elements if not one.closed}
-    assert hidden and not hidden & {one.name for line in diagram(board) for _, chain in line for one in chain[1::2]}
+    assert hidden and not hidden & {one.name for line in diagram(board) for _, chain in line
+                                    for one in chain[1::2]}
 
 
 @pytest.mark.parametrize("board", BOARDS)
@@ -109,9 +114,11 @@ def test_amps_by_probes_across_the_bank_blow_the_meter():
 
 
 def test_volts_of_the_wrong_kind_read_nothing_on_either_board():
-    assert "0.00 V" in Hand(practice_meter(TWELVE)).put(volts("at rest", "plus", "minus", commissioning.OTHER_VOLTS))
+    assert "0.00 V" in Hand(practice_meter(TWELVE)).put(volts("at rest", "plus", "minus",
+                                                              commissioning.OTHER_VOLTS))
     hand = Hand(practice_meter(BOARDS[0]))
-    assert "0.00 V" in hand.put(volts("shore, little on", "outlet hot", "outlet neutral", commissioning.OTHER_VOLTS))
+    assert "0.00 V" in hand.put(volts("shore, little on", "outlet hot", "outlet neutral",
+                                      commissioning.OTHER_VOLTS))
     assert "volts, DC" in hand.panel.settings["instrument"]
 
 
@@ -173,7 +180,8 @@ def test_the_short_line_wins_the_hunt_through_the_panel(board, seed):
     steps = commissioning.line_of_reasoning(board, fault)
     for one in steps:
         hand.put(one.measurement)
-    assert hand.say("answer", kind=fault.kind, place=fault.place).startswith(f"Right: {fault.kind}, {fault.place}")
+    assert hand.say("answer", kind=fault.kind,
+                    place=fault.place).startswith(f"Right: {fault.kind}, {fault.place}")
     assert floats(hand.panel.spent, "min") == pytest.approx(sum(floats(one.time, "min") for one in steps))
     verdict, yours, short, _ = hand.part("debrief")["parts"]
     assert fault.why in verdict["label"] and fault.why in hand.panel.spoken
@@ -184,7 +192,8 @@ def test_the_short_line_wins_the_hunt_through_the_panel(board, seed):
 def test_a_wrong_name_costs_and_says_on_which_count_it_is_wrong():
     hand = Hand(fault_hunt(TWELVE, 0))
     fault = hand.panel.fault
-    other = next(one for one in commissioning.faults(TWELVE) if one.kind == fault.kind and one.place != fault.place)
+    other = next(one for one in commissioning.faults(TWELVE) if one.kind == fault.kind
+                 and one.place != fault.place)
     assert "far end was blamed" in hand.say("answer", kind=fault.kind, place=other.place)
     assert floats(hand.panel.spent, "min") == 20 and hand.panel.notes["place"][0] == "wrong"
     kind = next(one.kind for one in commissioning.faults(TWELVE) if one.kind != fault.kind)
@@ -258,7 +267,8 @@ class Keys:
         status = self.panel.locator("[role=status]")
         before = status.text_content()
         self.page.keyboard.press("Space")
-        self.page.wait_for_function("([place, words, before]) => place.textContent != before && place.textContent.includes(words)",
+        self.page.wait_for_function("([place, words, before]) => place.textContent != before && "
+                                    "place.textContent.includes(words)",
                                     arg=[status.element_handle(), words, before])  # fmt: skip
         return status.text_content()
 
@@ -270,7 +280,8 @@ def test_a_whole_hunt_by_keyboard_alone(tmp_path):
     nbformat.write(notebook, tmp_path / "93-hunt.ipynb")
     fault = commissioning.hidden_fault(TWELVE, 3)
     assert (fault.kind, fault.place) == ("bad lug", "inverter plus")
-    number = {point: f"{place} {point}" for place, point in numbered(TWELVE).items()}  # "22" alone would step through the twenties
+    number = {point: f"{place} {point}" for place,
+              point in numbered(TWELVE).items()}  # "22" alone would step through the twenties
     with browser.Browser(tmp_path) as opened, opened.lesson("93-hunt") as lesson:
         lesson.run_all()
         keys = Keys(lesson.page)
@@ -280,7 +291,8 @@ def test_a_whole_hunt_by_keyboard_alone(tmp_path):
         keys.panel.locator("select").first.focus()
         assert "It shows" in keys.read("heavy load", "battery monitor")
         said = keys.read("heavy load", "volts, DC", number["inverter cable end +"], number["inverter +"])
-        shown = commissioning.read(TWELVE, TWELVE.states["heavy load"], commissioning.VOLTS, ("inverter cable end +", "inverter +"), fault)
+        shown = commissioning.read(TWELVE, TWELVE.states["heavy load"], commissioning.VOLTS,
+                                   ("inverter cable end +", "inverter +"), fault)
         assert shown.text in said and picture.get_attribute("src") != before
         assert "inverter +" in picture.get_attribute("alt")
         said = keys.read("heavy load", "ohms", number["plus"], number["minus"])

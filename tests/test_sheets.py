@@ -1,4 +1,5 @@
-"""The sheets to print: every test on one page of its own, every word of the calculation on it, nothing but black on white."""
+"""The sheets to print: every test on one page of its own, every word of the calculation on it, nothing but
+black on white."""
 
 import re
 
@@ -27,7 +28,8 @@ def test_every_line_of_the_calculation_is_on_paper(mine):
         for text in (sheet.title, sheet.who, sheet.pass_rule, *sheet.before, str(sheet.source)):
             assert " ".join(text.split()) in said
         for line in sheet.lines:
-            assert all(" ".join(text.split()) in said for text in (line.what, line.where, line.predicted, line.passes))
+            assert all(" ".join(text.split()) in said
+                       for text in (line.what, line.where, line.predicted, line.passes))
     for one in commissioning.settings_sheet(mine):
         assert all(text in said for text in (one.device, one.what, one.value, one.reason, one.limit))
     assert page.count("<section") == len(commissioning.worksheets(mine)) + 1
@@ -47,11 +49,13 @@ def test_names_cannot_break_the_page():
 
 
 def test_it_is_black_on_white():
-    assert set(re.findall(r"#[0-9a-f]{3,6}\b", worksheets_html(READ[0]).partition("</style>")[0])) == {"#000", "#fff"}
+    assert set(re.findall(r"#[0-9a-f]{3,6}\b", worksheets_html(READ[0]).partition("</style>")[0])) == {"#000",
+        "#fff"}
 
 
 def test_files_are_written_where_asked(tmp_path):
-    assert [path.name for path in print_sheets(READ[0], tmp_path)] == ["worksheets.html", "emergency-card.html"]
+    assert [path.name for path in print_sheets(READ[0], tmp_path)] == ["worksheets.html",
+        "emergency-card.html"]
     assert all(path.read_text(encoding="utf-8").startswith("<!doctype html>") for path in tmp_path.iterdir())
 
 
@@ -68,7 +72,8 @@ def test_each_test_fills_one_page_and_the_card_another(tmp_path):
             page.goto(sheets.as_uri())
             every = page.locator("section")
             for place in range(1, every.count()):  # alone on the paper; the settings may take more
-                page.evaluate("n => document.querySelectorAll('section').forEach((s, i) => { s.hidden = i != n })", place)
+                page.evaluate("n => document.querySelectorAll('section').forEach((s, i) => { s.hidden = i != "
+                              "n })", place)
                 assert counted(page) == 1, every.nth(place).locator("h1").inner_text()
         chromium.close()
 

@@ -1,7 +1,7 @@
 """The practice meter and the fault hunt: one panel on a practice board of `commissioning`.
 
-The learner sets the board, chooses an instrument, puts it somewhere and reads. Every act costs minutes. In a hunt a
-fault is hidden; once it is named (or told), the panel shows the learner's line and a short one.
+The learner sets the board, chooses an instrument, puts it somewhere and reads. Every act costs minutes. In a
+hunt a fault is hidden; once it is named (or told), the panel shows the learner's line and a short one.
 """
 
 from coachwork import commissioning
@@ -14,18 +14,22 @@ from coachwork.quantities import Quantity, show
 
 NONE_YET = "Nothing read yet."
 VERDICTS = {
-    "wrong kind": "Not it. Something else is wrong, or nothing is wrong there. A part was changed for nothing: {cost}.",
-    "wrong place": "Such a fault there is, but not at {place}: the far end was blamed. A part was changed for nothing: {cost}.",
+    "wrong kind": "Not it. Something else is wrong, or nothing is wrong there. A part was changed for "
+                  "nothing: {cost}.",
+    "wrong place": "Such a fault there is, but not at {place}: the far end was blamed. A part was changed "
+                   "for nothing: {cost}.",
 }
 
 
 def practice_meter(board):
-    """A sound board with a meter, the last line of a cell: `practice_meter(commissioning.low_voltage_board(mine))`."""
+    """A sound board with a meter, the last line of a cell:
+    `practice_meter(commissioning.low_voltage_board(mine))`."""
     return Meter(board)
 
 
 def fault_hunt(board, seed=None):
-    """A board with a hidden fault, the last line of a cell. seed : which one; the learner's own number unless given."""
+    """A board with a hidden fault, the last line of a cell. seed : which one; the learner's own number unless
+    given."""
     return Hunt(board, learner_seed() if seed is None else seed)
 
 
@@ -37,7 +41,8 @@ class Meter(Panel):
     def __init__(self, board, title="The practice meter", lead=""):
         self.board, self.drawing = board, BoardDiagram(board)
         right, wrong = ("volts, AC", "volts, DC") if board.alternating else ("volts, DC", "volts, AC")
-        names = {commissioning.VOLTS: right, commissioning.OTHER_VOLTS: wrong, commissioning.AMPS: "amps, by probes in line",
+        names = {commissioning.VOLTS: right, commissioning.OTHER_VOLTS: wrong,
+                 commissioning.AMPS: "amps, by probes in line",
                  commissioning.CLAMP: "clamp, AC" if board.alternating else "clamp, DC"}  # fmt: skip
         self.instruments = {names.get(one, one): one for one in commissioning.INSTRUMENTS
                             if board.monitor or one != commissioning.MONITOR}  # fmt: skip
@@ -68,7 +73,8 @@ class Meter(Panel):
             button("read", "Read"),
             check("sound", "Show what a sound board would read", help="as your worksheet would"),
             *self._naming(),
-            group("log", f"Readings, {show(self.spent)} spent", *(words(f"log-{place}", text) for place, text in self.told[::-1])),
+            group("log", f"Readings, {show(self.spent)} spent",
+                  *(words(f"log-{place}", text) for place, text in self.told[::-1])),
             *self._ending(),
         ]  # fmt: skip
 
@@ -108,7 +114,8 @@ class Meter(Panel):
         if not self._sheet or self._sheet.ratio != self.ratio:
             self._sheet = Sheet(self.drawing, self.ratio)
         chosen = self.settings
-        where = dict(red=self.points.get(chosen.get("red"), ""), black=self.points.get(chosen.get("black"), ""),
+        where = dict(red=self.points.get(chosen.get("red"), ""),
+                     black=self.points.get(chosen.get("black"), ""),
                      clamp=self.letters.get(chosen.get("clamp"), ("", ""))[0])  # fmt: skip
         alt = self._sheet.update(**where)[1]
         return self._sheet.png(self.draft), alt
@@ -117,7 +124,8 @@ class Meter(Panel):
         chosen = self.settings
         instrument = self.instruments[chosen["instrument"]]
         at = () if instrument == commissioning.MONITOR else (self.letters[chosen["clamp"]][1],) \
-            if instrument == commissioning.CLAMP else (self.points[chosen["red"]], self.points[chosen["black"]])  # fmt: skip
+            if instrument == commissioning.CLAMP else (self.points[chosen["red"]],
+                                                       self.points[chosen["black"]])  # fmt: skip
         return commissioning.Measurement(self.states[chosen["state"]], instrument, at)
 
     def _show(self, one, fault):
@@ -143,7 +151,8 @@ class Meter(Panel):
             caution = cautions()[found.caution]
             false = " What it shows is false: volts that were there already count as ohms." if one.instrument == commissioning.OHMS else ""
             self.notes |= {"instrument": ["error", f"Stop: {caution.title}. {caution.says}{false}"]}
-        self.spoken = " ".join([self.result, *(text for name, (_, text) in self.notes.items() if name == "instrument")])
+        self.spoken = " ".join([self.result, *(text for name, (_, text) in self.notes.items()
+                                               if name == "instrument")])
 
     def _words(self, one):
         """A measurement in the words of the panel."""
@@ -175,7 +184,8 @@ class Hunt(Meter):
 
     def _naming(self):
         known = commissioning.faults(self.board)
-        kinds, places = (list(dict.fromkeys(found)) for found in ([one.kind for one in known], sorted(one.place for one in known)))
+        kinds, places = (list(dict.fromkeys(found))
+                         for found in ([one.kind for one in known], sorted(one.place for one in known)))
         return [group("name", "Name it", choice("kind", "What", kinds), choice("place", "Where", places),
                       button("answer", "That is it"), button("tell", "Tell me"))]  # fmt: skip
 
@@ -186,12 +196,16 @@ class Hunt(Meter):
         yours = [f"{place}. {self._words(one)}: {self._show(one, self.fault).text}. {_suspects(suspects)}"
                  for place, (one, suspects) in enumerate(zip(self.taken, left), 1)]  # fmt: skip
         steps = commissioning.line_of_reasoning(self.board, self.fault)
-        short = [f"{place}. {self._words(one.measurement)}: {self._show(one.measurement, self.fault).text}, where a sound board shows "
-                 f"{self._show(one.measurement, None).text}. {_suspects(one.left)}" for place, one in enumerate(steps, 1)]  # fmt: skip
+        short = [f"{place}. {self._words(one.measurement)}: {self._show(one.measurement, self.fault).text}, "
+                 f"where a sound board shows "
+                 f"{self._show(one.measurement, None).text}. {_suspects(one.left)}" for place,
+                 one in enumerate(steps, 1)]  # fmt: skip
         time = sum((one.time for one in steps), Quantity(0.0, "min"))
-        lines = {"yours": (f"Your line, {show(self.spent)}", yours or [NONE_YET]), "short": (f"A short line, {show(time)}", short)}
+        lines = {"yours": (f"Your line, {show(self.spent)}", yours or [NONE_YET]),
+                 "short": (f"A short line, {show(time)}", short)}
         return [group("debrief", "What it was", words("verdict", self.over),
-                      *(group(name, title, *(words(f"{name}-{place}", text) for place, text in enumerate(texts)))
+                      *(group(name, title, *(words(f"{name}-{place}", text) for place,
+                                             text in enumerate(texts)))
                         for name, (title, texts) in lines.items()),
                       button("another", "Hide another fault"))]  # fmt: skip
 
@@ -207,7 +221,8 @@ class Hunt(Meter):
             self.go_to("state")
 
     def _judge(self, name, settings):
-        verdict = "told" if name == "tell" else commissioning.judge(self.fault, settings["kind"], settings["place"])
+        verdict = "told" if name == "tell" else commissioning.judge(self.fault, settings["kind"],
+            settings["place"])
         if verdict in VERDICTS:
             self.spent = (self.spent + commissioning.minutes("answer")).to("min")
             self.result = self.spoken = VERDICTS[verdict].format(place=settings["place"], cost=self._cost())
@@ -226,7 +241,8 @@ class Hunt(Meter):
             self.fault = commissioning.hidden_fault(self.board, self.seed)
         self.over, self.notes = "", {}
         self._forget_all()
-        self.lead = self._complaint() + (self.lead[self.lead.index(" Practice only"):] if self.board.alternating else "")
+        self.lead = self._complaint() + (self.lead[self.lead.index(" Practice only"):]
+                                         if self.board.alternating else "")
         self.result = NONE_YET
         self.spoken = self.lead
 

@@ -1,4 +1,5 @@
-"""Sheets to print: the tests of a coach, one page each, its settings, and the card by the door. Black on white."""
+"""Sheets to print: the tests of a coach, one page each, its settings, and the card by the door. Black on
+white."""
 
 import html
 from pathlib import Path
@@ -9,18 +10,15 @@ from coachwork.page.cautions import DEFERRAL, cautions
 STYLE = """
 @page { size: letter; margin: 12mm; }
 * { box-sizing: border-box; }
-body { margin: 0 auto; max-width: 190mm; color: #000; background: #fff; font: 9.5pt/1.3 system-ui, sans-serif; }
-section { break-after: page; }
-section:last-of-type { break-after: auto; }
-h1 { font-size: 17pt; margin: 0 0 1mm; } h2 { font-size: 12pt; margin: 2mm 0 0.5mm; }
-p, ul { margin: 1mm 0; } ul { padding-left: 6mm; }
-table { width: 100%; border-collapse: collapse; margin: 2mm 0; font-size: 8.5pt; }
-caption { text-align: left; font-weight: 600; padding-bottom: 1mm; }
-th, td { border: 0.3mm solid #000; padding: 0.8mm 1.4mm; text-align: left; vertical-align: top; font-weight: 400; }
-thead th { font-weight: 600; } tr { break-inside: avoid; }
-.blank { width: 24mm; } .caution { border: 0.3mm solid #000; border-left: 1.6mm double #000; padding: 0.8mm 2mm; font-size: 8.5pt; }
-.foot { border-top: 0.3mm solid #000; padding-top: 1mm; font-size: 9pt; }
-.card { font-size: 13pt; } .card h2 { font-size: 15pt; }
+body { margin: 0 auto; max-width: 190mm; color: #000; background: #fff; font: 9.5pt/1.3 system-ui, sans-serif;
+} section { break-after: page; } section:last-of-type { break-after: auto; } h1 { font-size: 17pt; margin: 0 0
+1mm; } h2 { font-size: 12pt; margin: 2mm 0 0.5mm; } p, ul { margin: 1mm 0; } ul { padding-left: 6mm; } table {
+width: 100%; border-collapse: collapse; margin: 2mm 0; font-size: 8.5pt; } caption { text-align: left;
+font-weight: 600; padding-bottom: 1mm; } th, td { border: 0.3mm solid #000; padding: 0.8mm 1.4mm; text-align:
+left; vertical-align: top; font-weight: 400; } thead th { font-weight: 600; } tr { break-inside: avoid; }
+.blank { width: 24mm; } .caution { border: 0.3mm solid #000; border-left: 1.6mm double #000; padding: 0.8mm
+2mm; font-size: 8.5pt; } .foot { border-top: 0.3mm solid #000; padding-top: 1mm; font-size: 9pt; } .card {
+font-size: 13pt; } .card h2 { font-size: 15pt; }
 """
 BLANK = "________________"
 
@@ -33,7 +31,8 @@ def print_sheets(coach, folder=None):
     coach : the coach file
     folder : where to, the reader's own folder unless given
 
-    `worksheets.html` holds the settings sheet and one page for each test, `emergency-card.html` the card by the door.
+    `worksheets.html` holds the settings sheet and one page for each test, `emergency-card.html` the card by
+    the door.
     """
     folder = bootstrap.home() if folder is None else Path(folder)
     written = {"worksheets.html": worksheets_html(coach), "emergency-card.html": card_html(coach)}
@@ -48,8 +47,11 @@ def worksheets_html(coach):
     for one in commissioning.settings_sheet(coach):
         settings.setdefault(one.device, []).append((one.what, one.value, one.reason, one.limit, ""))
     heads = ("setting", "value", "reason", "must not cross", "as set")
-    first = _section(coach, "Settings", [_table(device, heads, rows) for device, rows in settings.items()], commissioning.LEARNER)
-    return _page(f"{coach.name}: worksheets", [first, *(_worksheet(coach, one) for one in commissioning.worksheets(coach))])
+    first = _section(coach, "Settings", [_table(device, heads, rows) for device, rows in settings.items()],
+                     commissioning.LEARNER)
+    return _page(f"{coach.name}: worksheets", [first,
+                                               *(_worksheet(coach, one)
+                                                 for one in commissioning.worksheets(coach))])
 
 
 def card_html(coach):
@@ -57,15 +59,18 @@ def card_html(coach):
     card = commissioning.emergency_card(coach)
     parts = [f"<h2>{_text(heading)}</h2>{_list(lines)}" for heading, lines in card.parts]
     foot = f'<p class="foot">Source: {_text(card.source)}. {_text(DEFERRAL)}</p>'
-    return _page(card.title, [f'<section class="card"><h1>{_text(card.title)}</h1>{"".join(parts)}{foot}</section>'])
+    return _page(card.title,
+                 [f'<section class="card"><h1>{_text(card.title)}</h1>{"".join(parts)}{foot}</section>'])
 
 
 def _worksheet(coach, one):
     rows = [(line.what, line.where, line.predicted, line.passes, "", "") for line in one.lines]
     known = cautions()
-    boxes = [f'<p class="caution"><strong>Caution: {_text(known[name].title)}.</strong> {_text(known[name].says)}</p>' for name in one.cautions]
+    boxes = [f'<p class="caution"><strong>Caution: {_text(known[name].title)}.</strong> '
+             f'{_text(known[name].says)}</p>' for name in one.cautions]
     parts = [*boxes, f"<h2>Before</h2>{_list(one.before)}",
-             _table("Predicted and measured", ("what", "where", "predicted", "passes", "measured", "pass?"), rows),
+             _table("Predicted and measured", ("what", "where", "predicted", "passes", "measured", "pass?"),
+                    rows),
              f"<p><strong>It passes when:</strong> {_text(one.pass_rule)}</p>"]  # fmt: skip
     return _section(coach, one.title, parts, one.who, f"Source: {one.source}. {DEFERRAL}")
 
@@ -77,8 +82,10 @@ def _section(coach, title, parts, who, foot=DEFERRAL):
 
 
 def _table(caption, heads, rows):
-    head = "".join(f'<th scope="col"{" class=blank" if name in ("measured", "as set") else ""}>{name}</th>' for name in heads)
-    body = "".join(f'<tr><th scope="row">{_text(first)}</th>{"".join(f"<td>{_text(cell)}</td>" for cell in others)}</tr>'
+    head = "".join(f'<th scope="col"{" class=blank" if name in ("measured", "as set") else ""}>{name}</th>'
+                   for name in heads)
+    body = "".join(f'<tr><th '
+                   f'scope="row">{_text(first)}</th>{"".join(f"<td>{_text(cell)}</td>" for cell in others)}</tr>'
                    for first, *others in rows)  # fmt: skip
     return f"<table><caption>{_text(caption)}</caption><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
 

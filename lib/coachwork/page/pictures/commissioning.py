@@ -1,4 +1,5 @@
-"""Pictures of the commissioning lesson: the practice board, drops against prediction, and a joint's warmth."""
+"""Pictures of the commissioning lesson: the practice board, drops against prediction, and a joint's
+warmth."""
 
 import fnmatch
 
@@ -17,35 +18,45 @@ STEP, LINE = 82.0, 73.0  # CSS pixels from point to point and from line to line
 SOURCES = ("*, cells", "*, voltage", "*, output", "engine", "site, leg ?")
 LOADS = ("*, load", "*, input", "*, microwave", "*, element", "lights on *", "charger on *", "filter, *")
 SWITCHES = ("*disconnect", "*switch*", "*breaker*")
-PLAIN = {"wire out": "wire", "wire back": "wire", "wire to it": "wire", "lights on leg 1": "lights", "charger on leg 2": "charger", "wire to the charger": "wire", "module fuse": "fuse",
-         "branch fuse": "fuse", "charge fuse": "fuse", "solar disconnect": "disconnect", "ground joint": "joint",
+PLAIN = {"wire out": "wire", "wire back": "wire", "wire to it": "wire", "lights on leg 1": "lights",
+         "charger on leg 2": "charger", "wire to the charger": "wire", "module fuse": "fuse",
+         "branch fuse": "fuse", "charge fuse": "fuse", "solar disconnect": "disconnect",
+         "ground joint": "joint",
          "neutral bond": "bond", "ground rod": "rod",
          "hot wire": "wire", "neutral wire": "wire", "ground wire": "wire", "ground contact": "contact",
-         "neutral contact": "contact", "main fuse": "fuse", "main switch": "switch", "plus take-off": "lead", "minus take-off": "lead"}  # fmt: skip
+         "neutral contact": "contact", "main fuse": "fuse", "main switch": "switch", "plus take-off": "lead",
+         "minus take-off": "lead"}  # fmt: skip
 
 
 def _pieces(board):
     """The drawn parts of a board as (title, patterns of element names), in the order of the diagram."""
     if board.alternating:
         return [
-            ("transformer of the site", ["site, leg ?"]), ("site's ground", ["site, neutral bond", "site, ground rod"]),
-            *((f"leg {leg}", [f"site, breaker {leg}", f"cord leg {leg}, *", f"transfer switch, leg {leg}"]) for leg in (1, 2)),
+            ("transformer of the site", ["site, leg ?"]),
+                ("site's ground", ["site, neutral bond", "site, ground rod"]),
+            *((f"leg {leg}", [f"site, breaker {leg}", f"cord leg {leg}, *", f"transfer switch, leg {leg}"])
+              for leg in (1, 2)),
             ("neutral", ["cord, neutral contact", "transfer switch, neutral"]),
             ("ground", ["cord, ground contact", "inlet, *", "skin, *"]),
-            ("inverter", ["transfer switch, inverter *", "inverter, voltage"]), ("inverter's bond", ["inverter, bond"]),
+            ("inverter", ["transfer switch, inverter *", "inverter, voltage"]),
+                ("inverter's bond", ["inverter, bond"]),
             ("outlet", ["outlet, hot wire", "outlet, microwave", "outlet, neutral wire"]),
-            ("outlet's ground", ["outlet, ground wire"]), ("water heater", ["water heater, *"]),
-            ("leg 1", ["lights on leg 1"]), ("leg 2", ["charger on leg 2"]), ("filters of appliances", ["filter, *"]),
+            ("ground wire", ["outlet, ground wire"]), ("water heater", ["water heater, *"]),
+            ("leg 1", ["lights on leg 1"]), ("leg 2", ["charger on leg 2"]),
+                ("filters of appliances", ["filter, *"]),
         ]  # fmt: skip
     modules = [name.removesuffix(", module fuse") for name in _names(board, "*, module fuse")]
     branches = [name.removesuffix(", branch fuse") for name in _names(board, "*, branch fuse")]
     return [
         *((name, [f"{name}, *"]) for name in modules), ("leads, plus", ["plus lead *", "plus take-off"]),
-        ("leads, minus", ["minus lead *", "minus take-off"]), ("main cable, plus", ["main fuse", "main switch", "main cable, [!w]*", "main cable, wire out"]),
+        ("leads, minus", ["minus lead *", "minus take-off"]),
+            ("main cable, plus", ["main fuse", "main switch", "main cable, [!w]*", "main cable, wire out"]),
         ("main cable, minus", ["shunt", "main cable, wire back"]), ("inverter", ["inverter*"]),
-        ("DC panel, plus", ["DC panel feed, *", "DC panel plus, *"]), ("DC panel, minus", ["DC panel minus, *", "DC panel return, *"]),
+        ("DC panel, plus", ["DC panel feed, *", "DC panel plus, *"]),
+            ("DC panel, minus", ["DC panel minus, *", "DC panel return, *"]),
         *((name, [f"{name}, *"]) for name in branches if name != "step light"),
-        ("step light, back by the frame", ["step light, *", "chassis return, *"]), ("solar controller", ["solar controller, *"]),
+        ("step light, back by the frame", ["step light, *", "chassis return, *"]),
+            ("solar controller", ["solar controller, *"]),
         ("engine and charge line", ["engine", "charge line, *", "DC-DC charger, input"]),
         ("DC-DC charger", ["DC-DC charger, output", "DC-DC charger, cable"]),
     ]  # fmt: skip
@@ -79,9 +90,11 @@ def _chains(elements):
 
 
 def diagram(board):
-    """The board as lines of pieces: a list of lists of (title, chain); a chain is (point, element, ..., point).
+    """The board as lines of pieces: a list of lists of (title, chain); a chain is (point, element, ...,
+    point).
 
-    Paths that only a fault closes, and leaks, are not drawn. A point of no probe (inside a module) joins two elements.
+    Paths that only a fault closes, and leaks, are not drawn. A point of no probe (inside a module) joins two
+    elements.
     """
     lines, width = [[]], 0.0
     for title, patterns in _pieces(board):
@@ -100,7 +113,8 @@ def diagram(board):
 
 
 def _probed(board, chain):
-    """A chain without the points that no probe reaches: two elements that meet in one are drawn as the first."""
+    """A chain without the points that no probe reaches: two elements that meet in one are drawn as the
+    first."""
     found = chain[:1]
     for element, point in zip(chain[1::2], chain[2::2]):
         if found[-1] in board.points:
@@ -142,7 +156,8 @@ def _letters_at(board):
 
 def _label(name):
     last = name.rpartition(", ")[2]
-    return "lead" if " lead " in name else "transfer" if name.startswith("transfer ") else PLAIN.get(last, last)
+    return "lead" if " lead " in name else "transfer" if name.startswith("transfer ") else PLAIN.get(last,
+        last)
 
 
 def _is(name, patterns):
@@ -150,7 +165,8 @@ def _is(name, patterns):
 
 
 class BoardDiagram(Picture):
-    """The practice board as a one-line diagram: points by number, places for the clamp by letter, probes as rings."""
+    """The practice board as a one-line diagram: points by number, places for the clamp by letter, probes as
+    rings."""
 
     title = "The board"
 
@@ -164,7 +180,8 @@ class BoardDiagram(Picture):
         width, height = (96 * size for size in self.size)
         axes = fig.add_axes((0, 0, 1, 1), xlim=(0, width), ylim=(-height, 0))
         axes.axis("off")
-        number, letter = {point: place for place, point in numbered(self.board).items()}, _letters_at(self.board)
+        number, letter = {point: place for place,
+                          point in numbered(self.board).items()}, _letters_at(self.board)
         self.at, self.clamp_at = {}, {}
         for place, line in enumerate(self.lines):
             x, y = 22.0, -(place * LINE + 50.0)
@@ -176,7 +193,8 @@ class BoardDiagram(Picture):
                         self._element(axes, part.name, here, y, letter.get(part.name))
                     else:
                         axes.plot([here], [y], "o", ms=19, mfc="white", mec="black", mew=1.1, zorder=3)
-                        axes.text(here, y - 0.5, str(number[part]), size=12, ha="center", va="center", zorder=4)
+                        axes.text(here, y - 0.5, str(number[part]), size=12, ha="center", va="center",
+                                  zorder=4)
                         self.at.setdefault(part, []).append((here, y))
                 x += (len(chain) // 2 + GAP) * STEP
         (self.red,) = axes.plot([], [], "o", ms=23, mfc="none", mec=COLOURS["vermilion"], mew=3, zorder=5)
@@ -217,8 +235,10 @@ class BoardDiagram(Picture):
             self.clamp_at.setdefault(letter, []).append((x, y - 17))
 
     def update(self, red, black, clamp):
-        """red, black : points, or empty text. clamp : its letter, or empty text. The words are empty: the meter speaks."""
-        for artist, places in ((self.red, self.at.get(red)), (self.black, self.at.get(black)), (self.jaws, self.clamp_at.get(clamp))):
+        """red, black : points, or empty text. clamp : its letter, or empty text. The words are empty: the
+        meter speaks."""
+        for artist, places in ((self.red, self.at.get(red)), (self.black, self.at.get(black)),
+                               (self.jaws, self.clamp_at.get(clamp))):
             artist.set_data(*zip(*places) if places else ([], []))
         where = f"The clamp is at {clamp}." if clamp else f"Red probe (ring) on {red}, black probe (square) on {black}." if red else ""
         return "", f"One-line diagram of the board, the same number being the same point. {where} {self.spoken}"
@@ -228,7 +248,8 @@ class BoardDiagram(Picture):
 
 
 class DropsMeasured(Picture):
-    """Predicted drop of every main circuit, the limit beside it, and one that is measured with a bad joint in it."""
+    """Predicted drop of every main circuit, the limit beside it, and one that is measured with a bad joint in
+    it."""
 
     title = "Predicted and measured drop"
     size = (8, 4.6)
@@ -246,8 +267,10 @@ class DropsMeasured(Picture):
         axes.set(xlim=(0, 500), ylim=(len(places) - 0.4, -0.6), xlabel="Drop there and back in mV")
         axes.set_yticks(places, list(self.rows))
         axes.grid(axis="y", visible=False)
-        self.bars = axes.barh(places, [1.0] * len(places), height=0.6, fc="white", ec="black", hatch="//", label="predicted")
-        (self.limits_,) = axes.plot([], [], "|", ms=20, mew=3, color=COLOURS["vermilion"], label="passes up to here")
+        self.bars = axes.barh(places, [1.0] * len(places), height=0.6, fc="white", ec="black", hatch="//",
+                              label="predicted")
+        (self.limits_,) = axes.plot([], [], "|", ms=20, mew=3, color=COLOURS["vermilion"],
+                                    label="passes up to here")
         (self.dot,) = axes.plot([], [], "D", ms=10, color=COLOURS["blue"], mec="black", label="measured")
         fig.legend(handles=[self.bars, self.limits_, self.dot], loc="outside lower center", ncols=3)
         self.axes, self.moving = axes, [*self.bars, self.limits_, self.dot]
@@ -257,7 +280,8 @@ class DropsMeasured(Picture):
         for one in self.rows.values():
             drop = commissioning.expected_drop(one.current * share / 100, one.resistance)
             drops.append(floats(drop, "mV"))
-            limits.append(floats(commissioning.drop_limit(drop, self.tolerance, commissioning.RESOLUTION), "mV"))
+            limits.append(floats(commissioning.drop_limit(drop, self.tolerance, commissioning.RESOLUTION),
+                                 "mV"))
         chosen, place = self.rows[circuit], list(self.rows).index(circuit)
         current, extra = chosen.current * share / 100, Q(more, "mohm")
         found = floats(commissioning.expected_drop(current, chosen.resistance + extra), "mV")
@@ -266,8 +290,10 @@ class DropsMeasured(Picture):
         self.limits_.set_data(limits, range(len(limits)))
         self.dot.set_data([found], [place])
         widest = max(found, *limits)
-        self.limits(self.axes, x=(0, next(top for top in self.SCALES if widest <= 0.97 * top or top == self.SCALES[-1])))
-        said = (f"{circuit} at {show(current)}: predicted {show(Q(drops[place], 'mV'))}, passes up to {show(Q(limits[place], 'mV'))}, "
+        self.limits(self.axes, x=(0, next(top for top in self.SCALES if widest <= 0.97 * top
+                                          or top == self.SCALES[-1])))
+        said = (f"{circuit} at {show(current)}: predicted {show(Q(drops[place], 'mV'))}, passes up to "
+                f"{show(Q(limits[place], 'mV'))}, "
                 f"measured {show(Q(found, 'mV'))}: ")  # fmt: skip
         said += "it passes." if found <= limits[place] else "it misses."
         if not share:
@@ -275,13 +301,15 @@ class DropsMeasured(Picture):
         elif more:
             said += f" The joint makes {show(wiring.joint_heat(current, extra))}."
         alt = "Bars of predicted drop, each with its limit: " + ", ".join(
-            f"{name} {show(Q(drop, 'mV'))} up to {show(Q(limit, 'mV'))}" for name, drop, limit in zip(self.rows, drops, limits)
+            f"{name} {show(Q(drop, 'mV'))} up to {show(Q(limit, 'mV'))}" for name, drop,
+            limit in zip(self.rows, drops, limits)
         ) + f". A diamond at {show(Q(found, 'mV'))} on {circuit}."  # fmt: skip
         return said, alt
 
 
 class JointWarmth(Picture):
-    """Rise of a joint over its like against current, through one measured point, with the steps of the heat check."""
+    """Rise of a joint over its like against current, through one measured point, with the steps of the heat
+    check."""
 
     title = "How warm will it be at full load?"
     CURRENTS = numpy.linspace(1, 300, 150)
@@ -291,13 +319,15 @@ class JointWarmth(Picture):
         axes = fig.subplots()
         axes.set(xlim=(0, 300), ylim=(0, floats(Q(40.0, "delta_degC"), self.unit)), xlabel="Current in A",
                  ylabel=f"Rise over a like part in {unit_text(self.unit)}")  # fmt: skip
-        steps = [(floats(row["over like"], self.unit), row["verdict"].partition(" ")[0]) for row in table("heat_check").rows
+        steps = [(floats(row["over like"], self.unit), row["verdict"].partition(" ")[0])
+                 for row in table("heat_check").rows
                  if row["over like"] is not None and row["verdict"] != "sound"]  # fmt: skip
         for step, _ in steps:
             axes.axhline(step, color="#555555", lw=1, ls=(0, (6, 3)))
         right = axes.secondary_yaxis("right")
         right.set_yticks([step for step, _ in steps], [f"{name} deficiency" for _, name in steps])
-        (self.curve,) = axes.plot([], [], color=COLOURS["vermilion"], label="heat goes with the current squared")
+        (self.curve,) = axes.plot([], [], color=COLOURS["vermilion"],
+                                  label="heat goes with the current squared")
         (self.tested,) = axes.plot([], [], "D", ms=10, color=COLOURS["blue"], mec="black", label="measured")
         (self.asked,) = axes.plot([], [], "o", ms=10, color="white", mec="black", mew=2, label="at full load")
         fig.legend(handles=[self.curve, self.tested, self.asked], loc="outside lower center", ncols=3)
@@ -311,8 +341,10 @@ class JointWarmth(Picture):
         there = commissioning.rise_at(measured, at, full)
         self.asked.set_data([current], [floats(there, self.unit)])
         verdicts = [commissioning.heat_verdict(one, "over like") for one in (measured, there)]
-        words = (f"{show(measured)} over its like at {show(at)}: {verdicts[0]}. At {show(full)} it would be {show(there)}: "
+        words = (f"{show(measured)} over its like at {show(at)}: {verdicts[0]}. At {show(full)} it would be "
+                 f"{show(there)}: "
                  f"{verdicts[1]}.")  # fmt: skip
-        alt = (f"A curve that rises with the current squared through a diamond at {show(at)} and {show(measured)}; a circle at "
+        alt = (f"A curve that rises with the current squared through a diamond at {show(at)} and "
+               f"{show(measured)}; a circle at "
                f"{show(full)} and {show(there)}. Dashed lines name the verdicts from their rise on.")  # fmt: skip
         return words, alt
