@@ -67,6 +67,7 @@ def test_pages_stand_in_order_and_none_is_empty(demo):
     there = {topic.topic for topic in said}
     for row, page in zip(record.PAGES, made["pages"]):
         assert page["blocks"]
+        assert all(all(block["head"]) for block in page["blocks"] if "table" in block)
         assert (record.NOT_YET in json.dumps(page)) == (row[2] is not None and row[2] not in there)
 
 
@@ -84,6 +85,17 @@ def test_every_check_stands_on_the_one_page_misses_first(demo):
     for check in every:
         for text in (check.asked, check.found, check.limit, check.why, check.mend, check.source.text):
             assert json.dumps(" ".join(text.split()), ensure_ascii=False)[1:-1] in shown
+
+
+def test_what_no_check_looks_at_stands_right_after_the_first_page(demo):
+    one, said, made = demo
+    assert [page["id"] for page in made["pages"][:2]] == ["cover", "unchecked"]
+    rows = made["pages"][1]["blocks"][1]["rows"]
+    assert [row[0] for row in rows] == [row["what"] for row in design.unchecked()]
+    named = " ".join(row[0] for row in rows)
+    for word in ("Fault current on the 120 V side", "grounding conductors", "GFCI", "Torque", "Box fill", "branch", "Listings"):
+        assert word in named
+    assert all(cell.strip() for row in rows for cell in row)
 
 
 def test_no_miss_of_a_demo_coach_stands_without_an_answer(demo):

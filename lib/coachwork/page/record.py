@@ -205,6 +205,12 @@ def _cover(coach, made):
     )
 
 
+def _unchecked(coach, made):
+    rows = design.unchecked()
+    yield _text("No check in this record looks at these. Whoever signs looks at them, or says who did.")
+    yield from _grid(rows, "Not checked", {name: name for name in rows[0]})
+
+
 CHECKED = {"asked": "asked", "found": "found", "limit": "limit", "guards": "guards against", "why": "why", "mend": "what would mend it",
            "source": "source", "status": "status"}  # fmt: skip
 
@@ -613,14 +619,14 @@ def _compartment(coach, study):
     )
     yield from _grid(
         [
-            {"": name, "heater": one.energy, "on its worst day": one.worst_day, "coldest cells": one.lowest, "too cold to charge": _percent(one.locked)}
+            {"winter": name, "heater": one.energy, "on its worst day": one.worst_day, "coldest cells": one.lowest, "too cold to charge": _percent(one.locked)}
             for name, one in (("with heater", study.winter), ("without", study.winter_without))
         ],
         f"Winter: the three coldest months of a typical year ({', '.join(map(str, study.winter.months))})",
     )  # fmt: skip
     yield from _grid(
         [
-            {"": name, "warmest cells": one.highest, "mean of the day": one.mean, "air above outside": one.rise, "fan": one.fan_hours}
+            {"day": name, "warmest cells": one.highest, "mean of the day": one.mean, "air above outside": one.rise, "fan": one.fan_hours}
             for name, one in (("as decided", study.summer), ("without fan", study.summer_still))
         ],
         "Summer: a hot day that repeats itself",
@@ -677,6 +683,7 @@ def _year(coach, study):
 
 PAGES = (  # id, title, topic that it needs, form of the paper, what writes it
     ("cover", "Design record", None, "tall", _cover),
+    ("unchecked", "Not checked by this record", None, "tall", _unchecked),
     ("checks", "All checks, misses first", None, "wide", _all_checks),
     ("diagram", "One-line diagram", None, "sheet", _diagram),
     ("survey", "Survey: what is there and what becomes of it", "design", "tall", _survey),
