@@ -959,12 +959,17 @@ def box_of(coach, times: Ratio = 1.0, vent_area: Area | None = None) -> Box:
     )
 
 
+def _coldest(coach):
+    """Coldest air outdoors that the coach file expects, else that of its place."""
+    coldest = coach.place.coldest
+    return weather.extremes(coach.place.weather or "Denver").coldest if coldest is None else coldest
+
+
 def _surroundings(coach, plan):
     """(lowest, swing) of the air round the box on the coldest night."""
     if plan.place == "in the heated room":
         return plan.room, Quantity(0.1, "K")
-    coldest = coach.place.coldest
-    return coldest if coldest is not None else weather.extremes(coach.place.weather or "Denver").coldest, WINTER_RANGE
+    return _coldest(coach), WINTER_RANGE
 
 
 def _resistance(built):
@@ -1114,7 +1119,8 @@ class Study:
     plan : its decisions, proposals filled in. box : its Box. parts : heat lost for each degree by part, vents at the coldest
     hour among them. conductance : their sum. capacity : heat that the cells take. time_constant : of both. surroundings :
     coldest air round the box. loss : at the set point in it. needed : watts that hold the cells, other heat taken off.
-    freeze_after : from the set point to the coldest charge with the heater dead; None: never. night : Night. at_battery :
+    freeze_after : from the set point to the coldest charge with the heater dead; in the heated room: from its warmth, were it
+    as cold as outdoors at once; None: never. night : Night. at_battery :
     what its heater takes from the bank. share : of the usable bank. usable : that. charge_heat : of the cells at the rate
     that `cycle_life.cold_charge_rate` allows at the set point. winter, winter_without : Winter with and without heater.
     summer, summer_still : SummerDay as decided, and without fan. rise_flow : air for the allowed rise. options : of
@@ -1167,15 +1173,15 @@ def compare(coach) -> tuple:
     The room's own heat is not counted. Source: `winter` over 24 hours from 15:00.
     """
     plan, usable = _plan(coach), _usable(coach)
-    own = box_of(coach)
-    bare = dataclasses.replace(own, vent_area=0.0)
-    thick = dataclasses.replace(bare, walls=box_of(coach, OPTION_LAYERS).walls)
-    big, none = Quantity(500.0, "W"), Quantity(0.0, "W")
     outdoors, room = (coach.model_copy(update={"heating": coach.heating.model_copy(update={"place": place})})
                       for place in ("closed to the room", "in the heated room"))  # fmt: skip
+    own = box_of(outdoors)
+    bare, thick, indoors = (dataclasses.replace(one, vent_area=0.0)
+                            for one in (own, box_of(outdoors, OPTION_LAYERS), box_of(room)))  # fmt: skip
+    big, none = Quantity(500.0, "W"), Quantity(0.0, "W")
     ways = [("no heater, no vents", outdoors, bare, none), ("heater, no vents", outdoors, bare, big),
             ("heater, twice the insulation", outdoors, thick, big), ("heater, vents of NEC 552.10(D)", outdoors, with_code_vents(own), big),
-            ("in the heated room", room, bare, none)]  # fmt: skip
+            ("in the heated room", room, indoors, none)]  # fmt: skip
     if not any(map(_insulates, plan.layers)):
         del ways[2]
     return tuple(_option(name, one, _plan(one), box, power, usable) for name, one, box, power in ways)
@@ -1214,9 +1220,10 @@ def study(coach) -> Study:
         parts["vents"] = Quantity(box.vents(floats(on, "degC"), floats(low, "degC")), "W/K")
     conductance, capacity = sum(parts.values()), stored_heat(built.mass)
     constant = box_time_constant(capacity, conductance)
-    loss = steady_loss(conductance, Quantity(floats(on, "degC") - floats(low, "degC"), "K"))
+    loss = steady_loss(conductance, Quantity(max(0.0, floats(on, "degC") - floats(low, "degC")), "K"))
     needed = Quantity(max(0.0, floats(loss, "W") - floats(_night_heat(coach), "W")), "W")
-    freezes = life_topic.cooling_time(on, limit, low, constant) if on > limit > low.to("degC") else None
+    start, outdoors = (plan.room if plan.place == "in the heated room" else on).to("degC"), _coldest(coach).to("degC")
+    freezes = life_topic.cooling_time(start, limit, outdoors, constant) if start > limit > outdoors else None
     night, usable = night_of(coach), _usable(coach)
     taken = _at_battery(coach, plan, night.energy)
     rate = life_topic.cold_charge_rate(on) if lithium else 0.1
