@@ -655,6 +655,14 @@ def jurisdiction() -> list:
     return list(table("jurisdiction").rows)
 
 
+def unchecked() -> list:
+    """What no check of this workbook looks at, why, and who does: rows of data/tables/unchecked.csv.
+
+    Source: each row has its status.
+    """
+    return list(table("unchecked").rows)
+
+
 # ------------------------------------------------------------------------------- what the other topics say
 
 
