@@ -225,6 +225,50 @@ def test_the_bank_through_two_days_balances(demo):
     assert small.hours == pytest.approx(numpy.interp(small.usable, by_hand, numpy.arange(10)), abs=0.01)
 
 
+def test_the_night_lasts_from_the_evenings_switch_on_to_the_mornings_switch_off(demo):
+    whole, dark = cooling_load.night_hours(demo), cooling_load._dark(demo)
+    design = cooling_load.cool(demo, design_day=True)
+    assert (whole >= dark).all() and (whole < 1).sum() >= 12
+    assert (design.power[whole == 0] < 10).all()  # no hour in which it cools is left out: standby only
+    two = cooling_load.study(demo).carried
+    assert two.night_energy == pytest.approx(floats(cooling_load.night_energy(demo, design), "Wh"))
+    assert two.first == int(numpy.flatnonzero((whole > 0) & (numpy.roll(whole, 1) == 0))[0])
+
+
+@pytest.mark.parametrize("cooled, first, hours", [
+    (("19:00-07:00",), 19, 12), (("21:00-04:00",), 19, 9.25), (("18:00-20:00", "04:00-06:00"), 18, 12),  # dark 19:30-4:45
+    (("00:00-24:00",), 19, 9.25), (("10:00-22:00",), 19, 9.25), (("14:00-16:00",), 19, 9.25), ((), 19, 9.25), (("16:00-02:00",), 16, 12.75),
+])  # fmt: skip
+def test_the_hours_of_a_night(trailer, cooled, first, hours):
+    mine = changed(trailer, cooled=cooled)
+    assert cooling_load.beside(mine).first == first and cooling_load.night_hours(mine).sum() == pytest.approx(hours, abs=0.01)
+
+
+def test_the_night_by_hours_adds_up_to_the_energy_of_the_night():
+    crew = coach.read(coach.main_demo())
+    found = cooling_load.study(crew)
+    rows = cooling_load.night_by_hours(crew, found)
+    assert [row["hour"] for row in rows] == [f"{hour % 24}:00" for hour in range(19, 31)]
+    by_table = sum(floats(row["Ducted unit 5100 Btu/h"], "W") for row in rows)
+    assert by_table == pytest.approx(floats(found.night.unit_energy, "Wh"))
+    assert 0 < found.year_standby < found.year_energy
+
+
+def test_the_sun_of_the_lessons_hand_example_is_that_of_the_model():
+    year = weather.year("Denver")
+    at = 24 * cooling_load.hottest_day(year) + 15
+    roof, glass = (Q(float(cooling_load._plane(year, tilt, 180.0).total[at]), "W/m**2") for tilt in (0.0, 90.0))
+    assert [floats(one, "btu_per_hour/ft**2") for one in (roof, glass)] == pytest.approx([218, 53], abs=0.5)
+    assert cooling_load.solar_gain_of_glass("single dark") == pytest.approx(0.57, abs=0.005)
+
+
+def test_each_unit_on_offer_is_judged_by_its_size(demo):
+    found = cooling_load.study(demo)
+    sizes = {row["unit"]: row["size"] for row in cooling_load.compared(demo, found)}
+    assert sizes[demo.cooling_load.unit.name.split(",")[0]] == found.size
+    assert sizes[ROOFTOP.split(",")[0]] == "too large"
+
+
 def test_a_claim_is_true_for_more_nights_the_larger_the_battery(trailer):
     small, large = (cooling_load.claim(trailer, Q(wh, "Wh")) for wh in (200, 2000))
     assert 0 < small.true_for < large.true_for <= 1 and small.nights == large.nights > 30

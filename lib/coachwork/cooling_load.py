@@ -109,7 +109,7 @@ def sun_through_window(irradiance: Irradiance, surface: Area, solar_gain: Fracti
     irradiance : sun on the plane of the glass
     surface : of the glass
     solar_gain : solar heat gain coefficient, the share of the sun that ends inside
-    cover : share of it that a cover, film or shade still lets through
+    cover : share of it that a shade outside still lets through; behind a cover inside, the pane's warmth is in the room
 
     Source: ASHRAE Fundamentals ch. 15.
     """
@@ -1573,12 +1573,12 @@ class Night:
 
 @dataclasses.dataclass(frozen=True, eq=False)
 class Carried:
-    """Two days of a bank that begin full at sunset, by hours, shape (48,): W of cooling at the battery, of all other loads and
-    of the sun; the sun.Run. first : hour of the clock at which it begins. dark : share of each of the first 24 hours that is
-    night. usable : Wh, aged bank.
+    """Two days of a bank that begin full as the night begins, by hours, shape (48,): W of cooling at the battery, of all other
+    loads and of the sun; the sun.Run. first : hour of the clock at which it begins. dark, night : share of each of the first
+    24 hours that is. usable : Wh, aged bank.
 
-    night_energy : of the cooling at the battery in the first night, Wh. hours : from sunset until the bank is at its floor, counted to 48. at_sunrise : share of the usable energy left then.
-    at_sunset : the same a day after the start. lasts : the first night is carried and the second one too.
+    night_energy : of the cooling at the battery in the first night, Wh. hours : from the start until the bank is at its floor,
+    counted to 48. at_sunrise : share of the usable energy left then. at_sunset : the same a day after the start. lasts : the first night is carried and the second one too.
     """
 
     cooling: numpy.ndarray
@@ -1587,6 +1587,7 @@ class Carried:
     run: object
     first: int
     dark: numpy.ndarray
+    night: numpy.ndarray
     usable: float
 
     @property
@@ -1600,11 +1601,11 @@ class Carried:
 
     @property
     def night_energy(self):
-        return float((self.cooling[:24] * self.dark).sum())
+        return float((self.cooling[:24] * self.night).sum())
 
     @property
     def at_sunrise(self):
-        return float(self.run.stored[numpy.count_nonzero(self.dark) - 1]) / self.usable
+        return float(self.run.stored[numpy.flatnonzero(self.dark)[-1]]) / self.usable
 
     @property
     def at_sunset(self):
@@ -1632,8 +1633,9 @@ class Study:
 
     unit : the chosen data sheet. year : Cooling by hours of the typical year. design : of the design day. gains : by group.
     hottest : outdoor temperature of the design day. peak : heat removed in its worst hour, sensible and latent. size :
-    "too small", "right" or "too large". night : between sunset and sunrise of the design day. carried : the bank from sunset
-    on, two days like that one, with all loads and the sun. year_energy : electric, of the cooling. compared : unit name to
+    "too small", "right" or "too large". night : of the design day, by `night_hours`. carried : the bank from that night on, two
+    days like that one, with all loads and the sun. year_energy : electric, of the cooling. year_standby : of it, in hours in
+    which it does not run. compared : unit name to
     the design day's Cooling. assumed : names of what was proposed.
     """
 
@@ -1647,6 +1649,7 @@ class Study:
     night: Night
     carried: Carried
     year_energy: Quantity
+    year_standby: Quantity
     compared: dict
     assumed: tuple
 
@@ -1655,9 +1658,31 @@ def _dark(coach):
     return covered_share([summer(coach).night], 24)
 
 
-def _sunset(coach):
-    dark = _dark(coach) > 0
-    return int(numpy.flatnonzero(dark & ~numpy.roll(dark, 1))[0])
+def night_hours(coach) -> numpy.ndarray:
+    """Share of each hour of the day that is night here, shape (24,): from sunset, or from the evening's switch-on where that
+    comes first, to sunrise, or to the morning's switch-off where that comes last.
+
+    Parameters
+    ----------
+    coach : the coach file
+
+    A coach that stood shut costs most in its first hours: they count, though it may still be light. A spell of cooling that
+    goes on over noon is a day's: of that the dark counts only. Source: the coach file.
+    """
+    found, cooled = _dark(coach), covered_share(_plan(coach).cooled, 24) > 0.5
+    if cooled.all():
+        return found
+    dark, start = found > 0, int(numpy.flatnonzero(~cooled)[0])
+    around = (start + numpy.arange(24)) % 24  # from an hour without cooling on, so that no spell is cut in two
+    for spell in numpy.split(around, numpy.flatnonzero(numpy.diff(cooled[around].astype(int))) + 1):
+        if cooled[spell].all() and dark[spell].any() and 12 not in spell:
+            found[spell] = 1.0
+    return found
+
+
+def _evening(coach):
+    night = night_hours(coach) > 0
+    return int(numpy.flatnonzero(night & ~numpy.roll(night, 1))[0])
 
 
 def night_energy(coach, design) -> Energy:
@@ -1668,9 +1693,9 @@ def night_energy(coach, design) -> Energy:
     coach : the coach file
     design : Cooling of a day
 
-    Source: `battery_watts` between sunset and sunrise.
+    Source: `battery_watts` in `night_hours`.
     """
-    return Quantity(float((battery_watts(coach, design) * _dark(coach)).sum()), "Wh")
+    return Quantity(float((battery_watts(coach, design) * night_hours(coach)).sum()), "Wh")
 
 
 def night(coach, design) -> Night:
@@ -1683,18 +1708,18 @@ def night(coach, design) -> Night:
 
     Source: `battery_watts`, capacity.study (aged bank, at its depth).
     """
-    dark = _dark(coach)
+    hours = night_hours(coach)
     at_battery = floats(night_energy(coach, design), "Wh")
-    mean = at_battery / float(dark.sum())
+    mean = at_battery / float(hours.sum())
     usable = floats(capacity_topic.study(coach).usable, "Wh")
-    return Night(Quantity(float((design.power * dark).sum()), "Wh"), Quantity(at_battery, "Wh"), Quantity(mean, "W"),
+    return Night(Quantity(float((design.power * hours).sum()), "Wh"), Quantity(at_battery, "Wh"), Quantity(mean, "W"),
                  Quantity(usable / mean if mean else math.inf, "h"))  # fmt: skip
 
 
 @dataclasses.dataclass(frozen=True, eq=False)
 class Beside:
     """What a night of cooling meets: usable Wh of the aged bank, Wh out over Wh in, W of all other loads and of the sun by
-    hours of the hottest day, the hour of the clock at which the dark begins, share of each hour that is dark."""
+    hours of the hottest day, the hour of the clock at which the night begins, share of each hour that is dark, and night."""
 
     usable: float
     stored_share: float
@@ -1702,6 +1727,7 @@ class Beside:
     sun: numpy.ndarray
     first: int
     dark: numpy.ndarray
+    night: numpy.ndarray
 
 
 def beside(coach) -> Beside:
@@ -1716,7 +1742,7 @@ def beside(coach) -> Beside:
     found, day = sun_topic.study(coach), hottest_day(_year(coach))
     loads = energy_topic.day(without_listed(coach), summer(coach).name).at_battery.values.reshape(24, -1).mean(axis=1)
     return Beside(floats(found.usable, "Wh"), found.stored_share, loads, found.output.bank[24 * day : 24 * day + 24],
-                  _sunset(coach), _dark(coach))  # fmt: skip
+                  _evening(coach), _dark(coach), night_hours(coach))  # fmt: skip
 
 
 def carried(around, cooling, share_of_bank=1.0, sun=True) -> Carried:
@@ -1735,7 +1761,8 @@ def carried(around, cooling, share_of_bank=1.0, sun=True) -> Carried:
     light = two(around.sun) * float(sun)
     usable = around.usable * share_of_bank
     run = sun_topic.run(two(cooling) + two(around.other), light, usable, around.stored_share)
-    return Carried(two(cooling), two(around.other), light, run, around.first, numpy.roll(around.dark, -around.first), usable)
+    dark, night = (numpy.roll(hours, -around.first) for hours in (around.dark, around.night))
+    return Carried(two(cooling), two(around.other), light, run, around.first, dark, night, usable)
 
 
 def claim(coach, energy: Energy, sheet=None) -> Claim:
@@ -1747,12 +1774,11 @@ def claim(coach, energy: Energy, sheet=None) -> Claim:
     energy : what the claimed battery can give
     sheet : the unit's data sheet; None for the coach's own
 
-    Nights by the summer's window; standby is not counted as running. Source: `cool`, `battery_watts`.
+    Nights by `night_hours`; standby is not counted as running. Source: `cool`, `battery_watts`.
     """
     found, design = cool(coach, sheet), cool(coach, sheet, design_day=True)
-    dark, first = _dark(coach), _sunset(coach)
-    hourly = numpy.where(found.share > 0, battery_watts(coach, found), 0.0) * numpy.tile(dark, 365)
-    nights = numpy.roll(hourly, -first).reshape(365, 24).sum(axis=1)
+    hourly = numpy.where(found.share > 0, battery_watts(coach, found), 0.0) * numpy.tile(night_hours(coach), 365)
+    nights = numpy.roll(hourly, -_evening(coach)).reshape(365, 24).sum(axis=1)
     nights = nights[nights > 0]
     wh = floats(energy, "Wh")
     return Claim(len(nights), float((nights <= wh).mean()) if len(nights) else 1.0,
@@ -1780,6 +1806,15 @@ def size_verdict(needed: Power, cooling_capacity: Power, least_capacity: Power |
     return "too large" if least > 2 * needed else "right"
 
 
+def _size(coach, plan, sheet):
+    """`size_verdict` of a unit in the hour of the design day in which it has most to do."""
+    needed = numpy.where(settled(plan.cooled), _design(coach, plan).cooling, 0.0)
+    capacity = _sensible_on_design_day(coach, plan, sheet)
+    at = int((needed / capacity).argmax())
+    can = float(capacity[at])
+    return size_verdict(*(Quantity(watts, "W") for watts in (float(needed[at]), can, can * figures(sheet).least)))
+
+
 @functools.lru_cache(maxsize=8)  # the other topics and the record ask again and again
 def study(coach) -> Study:
     """Everything this topic says of a coach: load, unit, night, year.
@@ -1792,16 +1827,13 @@ def study(coach) -> Study:
     """
     proposals, plan = propose(coach), _plan(coach)
     design, whole_year = cool(coach, design_day=True), cool(coach)
-    needed = numpy.where(settled(plan.cooled), _design(coach, plan).cooling, 0.0)
-    capacity = _sensible_on_design_day(coach, plan, plan.unit)
-    at = int((needed / capacity).argmax())
     place = coach.place.weather or "Denver"
     removed = design.sensible + design.latent
-    can = float(capacity[at])
     return Study(
         plan.unit, whole_year, design, gains(coach), weather.extremes(place).hottest, Quantity(float(removed.max()), "W"),
-        size_verdict(Quantity(float(needed[at]), "W"), Quantity(can, "W"), Quantity(can * figures(plan.unit).least, "W")), night(coach, design),
+        _size(coach, plan, plan.unit), night(coach, design),
         carried(beside(coach), battery_watts(coach, design)), Quantity(float(whole_year.power.sum()) / 1000, "kWh"),
+        Quantity(float(whole_year.power[whole_year.share == 0].sum()) / 1000, "kWh"),
         {one.name: cool(coach, one, True) for one in on_offer()}, tuple(proposals))  # fmt: skip
 
 
@@ -1813,17 +1845,18 @@ def compared(coach, found) -> list[dict]:
     coach : the coach file
     found : its Study
 
-    Source: `cool`, `carried`. In its easiest hour of those in which the set point is held, a unit runs a share of the time.
+    Source: `cool`, `carried`, `size_verdict`. In its easiest hour of those in which the set point is held, a unit runs a share
+    of the time.
     """
-    around, rows = beside(coach), []
+    around, plan, rows = beside(coach), _plan(coach), []
     for name, design in found.compared.items():
         two = carried(around, battery_watts(coach, design), 1.0)
-        held = settled(_plan(coach).cooled)
+        held = settled(plan.cooled)
         rows.append({
-            "unit": name, "set point held": "yes" if design.indoor[held].max(initial=-math.inf) <= floats(_plan(coach).cool_to, "degC") + 1 else "no",
+            "unit": name.split(",")[0], "size": _size(coach, plan, unit_named(name)), "set point held": "yes" if design.indoor[held].max(initial=-math.inf) <= floats(plan.cool_to, "degC") + 1 else "no",
             "runs, in its easiest hour": f"{_least_duty(unit_named(name), design, held):.0%}",
             "night, at the battery": Quantity(two.night_energy, "Wh"), "bank lasts": "both nights" if two.lasts else show(Quantity(two.hours, "h")),
-            "left at sunrise": f"{two.at_sunrise:.0%}", "left at the next sunset": f"{two.at_sunset:.0%}",
+            "left at sunrise": f"{two.at_sunrise:.0%}", "left the next evening": f"{two.at_sunset:.0%}",
         })  # fmt: skip
     return rows
 
@@ -1845,10 +1878,10 @@ def night_by_hours(coach, found) -> list[dict]:
     """
     year, day = _year(coach), hottest_day(_year(coach))
     air_outside = outdoors(year).celsius[24 * day : 24 * day + 24] + _hotter(coach, year)
-    dark, first = _dark(coach), _sunset(coach)
+    hours = night_hours(coach)
     return [{"hour": f"{hour}:00", "outdoors": Quantity(float(air_outside[hour]), "degC"),
              **{name.split(",")[0]: Quantity(float(design.power[hour]), "W") for name, design in found.compared.items()}}
-            for hour in numpy.roll(numpy.arange(24), -first) if dark[hour] > 0]  # fmt: skip
+            for hour in numpy.roll(numpy.arange(24), -_evening(coach)) if hours[hour] > 0]  # fmt: skip
 
 
 def heat_at_worst(coach, found) -> list[dict]:
@@ -1954,7 +1987,7 @@ def checks(coach) -> list:
         ),
         rules.at_least(
             "Does the aged bank carry the night's cooling alone?", found.night.bank_hours,
-            Quantity(float(_dark(coach).sum()), "h"),
+            Quantity(float(night_hours(coach).sum()), "h"),
             why="Cooling that stops in the night is found out by the sleepers, or by a pet that cannot get out.",
             mend="A higher set point, covers, a smaller space, a larger bank, or shore power.", source=arithmetic,
             topic="cooling_load",

@@ -73,7 +73,7 @@ class DayOfGains(Picture):
         short = int((total > can).sum())
         words = (
             f"Most heat at {worst}:30, {show(Q(total[worst], 'W'))} sensible; the unit can take out {show(Q(can[worst], 'W'))} then. "
-            f"The day brings {show(Q(total.sum() / 1000, 'kWh'))}, most of it by {SHORT[most]}. "
+            f"In the day {show(Q(total.sum() / 1000, 'kWh'))} net; the largest part: {cooling_load.GROUPS[most]}. "
             + (f"In {short} hours more comes in than it can take out." if short else "It can take out all of it.")
         )
         told = ", ".join(f"{name} {value:.1f} kWh" for name, value in zip(SHORT, sums))
@@ -108,10 +108,11 @@ class NightsOnTheBank(Picture):
         (self.here,) = above.plot([76], [0], "D", color="black", ms=9, label="as set")
         first = self.around.first
         below.set(xlim=(0, 48), ylim=(-4, 104), yticks=(0, 50, 100), ylabel="Left in %\nof usable",
-                  xlabel="Hours from sunset of the first night")  # fmt: skip
+                  xlabel="Hours from the evening of the first night")  # fmt: skip
         below.set_xticks(range(0, 49, 6), [f"{at}\n{(first + at) % 24}:00" for at in range(0, 49, 6)])
+        hours = numpy.flatnonzero(numpy.roll(self.around.dark, -first))
         for start in (0, 24):
-            dark = below.axvspan(start, start + numpy.count_nonzero(self.around.dark), color="#e8e8ee", label="night")
+            dark = below.axvspan(start + hours[0], start + hours[-1] + 1, color="#e8e8ee", label="dark")
         (self.level,) = below.plot(numpy.arange(49), numpy.zeros(49), color=COLOURS["green"], lw=2.5, label="left in the bank")
         (self.empty,) = below.plot([], [], "s", color=COLOURS["vermilion"], ms=5, label="empty: something goes without")
         fig.legend(handles=[*curves, self.here, dark, self.level, self.empty], loc="outside lower center", ncols=2)
@@ -133,11 +134,11 @@ class NightsOnTheBank(Picture):
         lasts = "carries both nights" if found.lasts else f"is at its floor after {show(Q(found.hours, 'h'))}"
         words = (
             f"The night takes {show(Q(night, 'Wh'))} at the battery for cooling. A bank of {show(Q(found.usable, 'Wh'))} usable, with "
-            f"all other loads, {lasts}: {found.at_sunrise:.0%} left at the first sunrise, {found.at_sunset:.0%} at the next sunset."
+            f"all other loads, {lasts}: {found.at_sunrise:.0%} left at the first sunrise, {found.at_sunset:.0%} the next evening."
         )
         alt = (
             f"Above, the night's energy falls as the set point rises, for two units; a diamond at {set_point:g} °F and "
-            f"{show(Q(night, 'Wh'))}. Below, a line of what is left in the bank over 48 hours: full at sunset, {100 * found.at_sunrise:.0f} % at "
-            f"sunrise, {left[24]:.0f} % at the next sunset, {left[48]:.0f} % at the end; empty in {len(dry)} hours."
+            f"{show(Q(night, 'Wh'))}. Below, a line of what is left in the bank over 48 hours: full in the evening, {100 * found.at_sunrise:.0f} % at "
+            f"sunrise, {left[24]:.0f} % the next evening, {left[48]:.0f} % at the end; empty in {len(dry)} hours."
         )
         return words, alt

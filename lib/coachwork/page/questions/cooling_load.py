@@ -124,7 +124,7 @@ QUESTIONS = [
     ),
     Choice(
         "A table for houses says 5000 Btu/h for 100 to 150 sq ft. A trailer has 137 sq ft. Why may the table not be used?",
-        right="A coach has six thin sides in the sun, much glass and leaks for its floor; its heat must be worked out.",
+        right="A coach has thin sides in the sun, much glass and many leaks for so little floor; its heat must be worked out.",
         wrong={
             "Because a coach has less floor than any house.": "The table's first row would cover it. The floor is not what lets heat in.",
             "Because a coach is always cooler: it can be parked in the shade.": "Perhaps today. A steel or fiberglass box in the sun is not.",
@@ -180,6 +180,6 @@ QUESTIONS = [
             "One film should be changed until it fits.": "A constant fitted to the answer proves nothing any more.",
         },
         outcome=5,
-        see="4 The idea",
+        see=EXAMPLE,
     ),
 ]  # fmt: skip
