@@ -98,6 +98,19 @@ def test_what_no_check_looks_at_stands_right_after_the_first_page(demo):
     assert all(cell.strip() for row in rows for cell in row)
 
 
+def test_no_device_meets_whose_fault_or_interrupt_rating_is_blank(demo):
+    one, said, made = demo
+    devices = next(block for block in page(made, "wiring")["blocks"] if block.get("table") == "Fuses and breakers")
+    at = [name.partition(" [")[0] for name in devices["head"]].index
+    rows = {row[0]: row for row in devices["rows"]}
+    blank = {name for name, row in rows.items() if row[at("rating")].strip("0123456789.") == "" and not all(re.search(r"\d", row[at(name)]) for name in ("interrupts", "fault most"))}
+    assert {rows[name][at("verdict")] for name in blank} == {"not checked"}
+    assert {"Inverter output", "Array to controller"} <= blank
+    assert sum(row[at("verdict")] == "meets" for row in rows.values()) > 8
+    mains = next(block for block in page(made, "wiring")["blocks"] if block.get("table", "").startswith("120 V side"))
+    assert [row[0] for row in mains["rows"]] == ["Inverter output"] and mains["rows"][0][-3:] == ["not checked"] * 3
+
+
 def test_no_miss_of_a_demo_coach_stands_without_an_answer(demo):
     one, said, made = demo
     assert [check.asked for check in design.unanswered(one, said)] == []

@@ -1413,8 +1413,13 @@ class Row:
 
     @property
     def verdict(self):
-        """The worst verdict of its checks."""
+        """The worst verdict of its checks; "not checked" where none is missed, but nobody knows the fault that its
+        device must break.
+        """
         verdicts = [check.verdict for check in rules.misses_first(self.checks)]
+        blank = self.device is not None and None in (self.interrupt, self.fault_most)
+        if blank and verdicts[:1] != [rules.MISSES]:
+            return "not checked"
         return verdicts[0] if verdicts else "not the bank's"
 
 

@@ -27,7 +27,7 @@ import shutil
 import unicodedata
 from pathlib import Path
 
-from coachwork import bootstrap, capacity, checks, design, files, whole_system
+from coachwork import bootstrap, capacity, checks, design, files, whole_system, wiring
 from coachwork.page.cautions import DEFERRAL, cautions
 from coachwork.page.diagram import one_line
 from coachwork.page.map import lessons
@@ -398,6 +398,19 @@ def _wiring(coach, study):
     rows = _schedule(study)
     yield from _grid(rows, "Conductors", [name for name in rows[0] if name not in DEVICE_COLUMNS] if rows else None)
     yield from _grid(rows, "Fuses and breakers", ["circuit", *DEVICE_COLUMNS, "verdict"])
+    yield _text(
+        "Not checked: the largest fault at that device, or what the device breaks, is not known here. It is no finding that "
+        "the device will do."
+    )
+    yield from _grid(
+        [
+            {"circuit": row.name, "from": row.start, "to": row.end, "breaker": row.fuse, "conductor": row.size, "insulation": row.insulation,
+             "length": row.length, "GFCI": UNKNOWN, "breaks": UNKNOWN, "available fault": UNKNOWN}
+            for row in study.rows
+            if row.rule == wiring.AC_RULE
+        ],
+        "120 V side: what the coach file holds of it. Licensed work",
+    )  # fmt: skip
     yield from _facts(
         "Faults",
         [
@@ -410,6 +423,7 @@ def _wiring(coach, study):
     )
 
 
+UNKNOWN = "not checked"
 DEVICE_COLUMNS = ("device", "rating", "at", "interrupts", "fault most", "fault least", "assumed")
 
 
