@@ -138,7 +138,7 @@ def test_a_summer_day_equals_the_solver():
     low = floats(Q(38, "degC"), "degC") - floats(heating.SUMMER_RANGE, "K")
     start = low + floats(heating.SUMMER_RANGE, "K") / 2
     outside = lambda t: heating.outdoor_si(t / 3600, low, floats(heating.SUMMER_RANGE, "K"))  # noqa: E731
-    expected = solve(vented, 72, [start, start], outside, 80, 0, vented.vents)
+    expected = solve(vented, 240, [start, start], outside, 80, 0, vented.vents)
     assert (day.air[-1], day.cells[-1]) == pytest.approx(expected, abs=0.05)
 
 
@@ -206,6 +206,22 @@ def test_a_steady_summer_is_waste_heat_over_conductance():
     flat = heating.summer_day(dataclasses.replace(BOX, cell_heat=3000.0), Q(38, "degC"), Q(17, "W"), Q(0, "m**2"),
                               swing=Q(1e-6, "K"))  # fmt: skip
     assert floats(flat.rise, "K") == pytest.approx(17 / 0.85, rel=1e-3)
+
+
+@pytest.mark.parametrize("cell_heat", [15_000.0, 75_000.0, 400_000.0])
+def test_a_hot_day_has_settled_on_the_heat_that_must_go_out(cell_heat):
+    box = dataclasses.replace(BOX, cell_heat=cell_heat)
+    day = heating.summer_day(box, Q(38, "degC"), Q(20, "W"), Q(0.02, "m**2"), waste_window="08:00-20:00", cells_power=Q(2, "W"))
+    heat = 20 / 2 + 0.02 * 750 / math.pi + 2  # half the day; a half sine over half the day
+    swing = floats(heating.SUMMER_RANGE, "K")
+    assert floats(day.mean, "degC") == pytest.approx(38 - swing / 2 + heat / 0.85 + 2 / 8, abs=0.15)
+    assert floats(day.highest, "degC") >= floats(day.mean, "degC")
+
+
+@pytest.mark.parametrize("fan", [2.0, 10.0, 30.0])
+def test_a_hot_day_with_a_fan_ends_as_it_began(fan):
+    day = heating.summer_day(BOX, Q(98, "degF"), Q(20, "W"), Q(0.01, "m**2"), Q(fan, "cfm"))
+    assert day.cells[-1] == pytest.approx(day.cells[0], abs=0.1)  # a step of 5 min lies between the two
 
 
 def test_thin_air_needs_a_larger_fan():
@@ -296,6 +312,8 @@ def test_the_room_spares_the_bank_and_vents_cost_it():
     (dict(heater_on="34 degF", heater_off="40 degF"), "well above the coldest charge"),
     (dict(heater_fuse="40 A"), "fuse of its own"),
     (dict(heater_cut_out="57 degF"), "cut-out of its own"),
+    (dict(heater_cut_out="115 degF"), "cut-out of its own"),
+    (dict(heater_cut_out="165 degF"), "cut-out of its own"),
     (dict(heater_kind="on the modules"), "allow heating pads"),
     (dict(vent_area="20 in2"), "pay for its own warmth"),
     (dict(beside=["inverter"]), "flames or sparks"),
@@ -319,6 +337,35 @@ def test_lead_acid_needs_its_vents():
     assert any("1.7 in2" in one for one in missed) and any("gas from the bank" in one for one in missed)
     bare = lead.model_copy(update={"heating": type(lead.heating)()})
     assert not [one for one in heating.checks(bare) if one.guards == "gas" and one.verdict == checks.MISSES]
+
+
+def lead_acid(**changes):
+    bare = TRAILER.model_copy(update={"heating": type(TRAILER.heating)(), "capacity": TRAILER.capacity.model_copy(update={
+        "chemistry": "flooded lead-acid", "module": None, "series": None, "parallel": None})})  # fmt: skip
+    return bare.changed("heating", **changes)
+
+
+@pytest.mark.parametrize("changes, misses", [
+    ({}, None), (dict(heater="60 W"), True), (dict(fan="10 cfm"), True), (dict(fan="10 cfm", contacts="in the compartment"), True),
+    (dict(heater="60 W", fan="10 cfm", contacts="outside or sealed"), False),
+])  # fmt: skip
+def test_no_contact_sparks_in_the_gas_of_lead_acid(changes, misses):
+    found = [one.verdict == checks.MISSES for one in heating.checks(lead_acid(**changes)) if "spark in the gas" in one.asked]
+    assert found == ([] if misses is None else [misses])
+    assert not [one for one in heating.checks(TRAILER) if "spark in the gas" in one.asked]
+
+
+def test_a_furnace_asks_for_a_carbon_monoxide_alarm_wherever_it_is_listed():
+    def asked(coach):
+        return [one.verdict == checks.MEETS for one in heating.checks(coach) if "carbon monoxide alarm" in one.asked]
+
+    def without(coach, listed, word):
+        return coach.model_copy(update={listed: tuple(one for one in getattr(coach, listed) if word not in one.name.lower())})
+
+    in_loads, in_circuits = without(TRAILER, "circuits", "furnace"), without(TRAILER, "loads", "furnace")
+    assert asked(TRAILER) == asked(in_loads) == asked(in_circuits) == [True]
+    assert asked(without(in_loads, "loads", "furnace")) == []
+    assert asked(without(TRAILER, "circuits", "carbon monoxide")) == [False]
 
 
 def test_warmth_costs_years():

@@ -37,7 +37,8 @@ GRAVITY = Quantity(9.80665, "m/s**2")
 BOAT_FORCE = Quantity(90.0, "force_pound")
 VENT_AREA = Quantity(1100.0, "mm**2")  # NEC 552.10(D): 1.7 in2, at the top and at the bottom
 COLDEST_HOUR, FIRST_HOUR, NIGHT_STEPS = 6, 15, 1440  # a night starts in the warmest hour, and has a step for each minute
-DAY_STEP, SUMMER_DAYS = 300, 3  # s; days until a summer day repeats itself
+DAY_STEP = 300  # s, of a summer day
+SETTLED, MOST_DAYS = 0.02, 30  # K, by which a repeated day may still drift; a fan that chatters may never come closer
 WINTER_RANGE, SUMMER_RANGE = Quantity(20.0, "delta_degF"), Quantity(27.0, "delta_degF")  # dry, clear days; from memory
 SUN_ON_SIDE = 750.0  # W/m2, highest on a wall that the sun looks at in summer (from memory)
 SUNNY = (7.0, 19.0)  # h, between which it rises and falls
@@ -745,7 +746,8 @@ def summer_day(
     wind_speed : along the vents, m/s, a plain number
     cells_power : heat of charge and discharge
 
-    The sun rises and falls as a half sine from 07:00 to 19:00, at most 750 W/m2 on the side. Source: `advance_si`.
+    The day is repeated until the cells end it as warm as they began it. The sun rises and falls as a half sine from 07:00 to
+    19:00, at most 750 W/m2 on the side. Source: `advance_si`.
     """
     high, spread = floats(warmest, "degC"), floats(swing, "K")
     moved, start_at, gain = floats(fan, "m**3/s"), floats(fan_on, "degC"), floats(sun_gain, "m**2")
@@ -755,11 +757,12 @@ def summer_day(
     outside = [outdoor_si(hour, high - spread, spread) for hour in hours]
     lit = numpy.clip(numpy.sin(PI * (hours - SUNNY[0]) / (SUNNY[1] - SUNNY[0])), 0, None) * (hours > SUNNY[0]) * (hours < SUNNY[1])
     heats = (floats(waste_heat, "W") * covered_share([waste_window], each) + gain * SUN_ON_SIDE * lit).tolist()
-    inner = cells = high - spread / 2
     rows = numpy.zeros((4, each))
     still, runs = not box.vent_area and not moved, False
+    inner = cells = high - spread / 2 + ((sum(heats) / each + in_cells) / box.walls if still else 0.0)  # the mean of a closed box
     factors, conductance = factors_si(box, box.walls, DAY_STEP), 0.0
-    for day in range(SUMMER_DAYS):
+    for _ in range(MOST_DAYS):
+        began = cells
         for step in range(each):
             if not still:
                 rows[3, step] = runs = inner > start_at - (FAN_BAND if runs else 0.0)
@@ -767,6 +770,8 @@ def summer_day(
                 factors = factors_si(box, box.walls + conductance, DAY_STEP)
             inner, cells = advance_si(factors, inner, cells, outside[step], heats[step], in_cells)
             rows[0, step], rows[1, step], rows[2, step] = inner, cells, conductance
+        if abs(cells - began) < SETTLED:
+            break
     runs = float(rows[3].mean()) * 24 if moved else 0.0
     return SummerDay(hours, numpy.array(outside), rows[0], rows[1], rows[2] / (box.density * 1006.0),
                      Quantity(float(rows[1].max()), "degC"), Quantity(float(rows[1].mean()), "degC"),
@@ -796,12 +801,13 @@ def fan_for_rise(
 INSIDE_FILMS = {"top": "inside, heat going up", "sides": "inside, wall", "bottom": "inside, heat going down"}
 CODE_VENTS = "vents of NEC 552.10(D), were they there"
 OPTION_LAYERS = 2  # how many times the insulation in the comparison
-ALLOWED_BELOW_CUT_OUT = Quantity(80.0, "degC")  # above this a pad's surface hurts a plastic case (from memory)
+HOTTEST_CUT_OUT = Quantity(70.0, "degC")  # above this a heater's surface hurts a plastic case (from memory)
+CUT_OUT_ABOVE = 5.0  # K above all that the box sees when nothing is wrong (common practice, no source)
 FUSE_SHARE = 1.25
 DEFAULTS = {
     "place": "closed to the room", "room": "60 degF", "bridges": 0.15, "vent_area": "0 m2", "vent_height": "8 in",
     "layers": ({"material": "plywood", "thickness": "6 mm"}, {"material": "polystyrene, extruded", "thickness": "38 mm"}),
-    "heater": "0 W", "heater_kind": "in the air", "heater_side": "dc", "heater_share": 0.10, "pads": "not asked",
+    "heater": "0 W", "heater_kind": "in the air", "heater_side": "dc", "heater_share": 0.10, "pads": "not asked", "contacts": "not asked",
     "highest": "113 degF", "skin": 0.5, "waste_heat": "0 W", "waste_window": "08:00-20:00", "allowed_rise": "18 delta_degF",
     "fan": "0 cfm", "fan_on": "86 degF", "way_out": "free", "sleepers": "nobody", "restraint_g": 20.0,
 }  # fmt: skip
@@ -1318,6 +1324,11 @@ def _place_checks(plan, lithium):
         yield ("Has a lead-acid compartment vents of 1.7 in2 high and low?", f"{floats(plan.vent_area, 'inch**2'):.3g} in2 each",
                "1.7 in2 each", enough, "Hydrogen rises and must find an opening above, fresh air one below.",
                "Cut two openings of 1.7 in2 free area, one near the top, one near the bottom.", code, "gas")  # fmt: skip
+        if plan.heater.magnitude or plan.fan.magnitude:
+            yield ("Can no contact, thermostat or fan motor spark in the gas of a lead-acid bank?", plan.contacts, "outside or sealed",
+                   plan.contacts == "outside or sealed", "Hydrogen explodes from 4 % in air, and a thermostat sparks when it opens.",
+                   "Contacts and thermostat outside the compartment or sealed for gas; a fan that blows fresh air in, its motor outside.",
+                   code, "gas")  # fmt: skip
 
 
 def _heater_checks(plan, coach, module):
@@ -1331,16 +1342,23 @@ def _heater_checks(plan, coach, module):
            f"{show(least)} to {show(max(3 * current, Quantity(5.0, 'A')))}", fused, "A heater's short circuit is a fire in foam.",
            f"A fuse at the source, next size above {show(least)}.", practice, "fire")  # fmt: skip
     cut = plan.heater_cut_out
-    off = floats(plan.heater_off, "degC")
-    sound = cut is not None and off + 5 <= floats(cut, "degC") <= floats(ALLOWED_BELOW_CUT_OUT, "degC")
+    lowest = max(floats(plan.heater_off, "degC"), floats(plan.highest, "degC")) + CUT_OUT_ABOVE
+    sound = cut is not None and lowest - 1e-6 <= floats(cut, "degC") <= floats(HOTTEST_CUT_OUT, "degC") + 1e-6
     yield ("Does a cut-out of its own stop the heater if its thermostat sticks?", "none" if cut is None else show(cut),
-           f"{show(Quantity(off + 5, 'degC'))} to {show(ALLOWED_BELOW_CUT_OUT)}", sound,
-           "Contacts weld shut. A second, independent one must open.", "A thermal cut-out on the heater's surface, in series.",
-           practice, "fire")  # fmt: skip
+           f"{show(Quantity(lowest, 'degC'))} to {show(HOTTEST_CUT_OUT)}", sound,
+           "Contacts weld shut. A second, independent one must open, and not on a plain hot day.",
+           "A thermal cut-out on the heater's surface, in series, one-shot or reset by hand.", practice, "fire")  # fmt: skip
     if plan.heater_kind == "on the modules":
         yield ("Does the modules' maker allow heating pads?", plan.pads, "allowed", plan.pads == "allowed",
                "A pad makes one face hot while the middle is cold, and may void the listing.",
                "Ask the maker in writing, or heat the air of the box.", practice, "fire")  # fmt: skip
+
+
+def _burns(coach):
+    """Whether the coach has a heater that burns: a piece of equipment, or a furnace among its loads or circuits."""
+    fed = [one.name for one in coach.loads] + [f"{one.name} {one.to}" for one in coach.circuits if one.existing != "remove"]
+    return (any(one.kind == "heater" and one.existing != "remove" for one in coach.equipment)
+            or any("furnace" in one.lower() for one in fed))  # fmt: skip
 
 
 def checks(coach) -> list:
@@ -1388,8 +1406,8 @@ def checks(coach) -> list:
                            mend="A larger heater, or less to lose.", source=model, topic="heating"),
             rules.at_most("Can the bank pay for its own warmth, share of the usable bank in 24 hours?", Quantity(100 * share, "percent"),
                           Quantity(100 * plan.heater_share, "percent"), why="What warms the cells does not light the lamps.",
-                          mend="More insulation, a lower set point, vents closed as far as the rules let, or the heated room.",
-                          source=practice, topic="heating"),
+                          mend="More insulation, a lower set point (never below the coldest charge + 6 °F), or the heated room. "
+                               "Never close a vent of lead-acid.", source=practice, topic="heating"),
             rules.at_least("Does the heater switch on well above the coldest charge?", _celsius(plan.heater_on),
                            _celsius(Quantity(floats(module.coldest_charge, "degC") + floats(ROOM_ABOVE_LIMIT, "K"), "degC")),
                            why="One sensor does not see the coldest cell.", mend="A set point of 38 °F for a limit of 32 °F.",
@@ -1405,8 +1423,7 @@ def checks(coach) -> list:
             true=tight or flow >= wanted, why="Heat that stays ages cells and derates electronics.",
             mend="A fan, larger openings, or the source of the heat moved elsewhere.", source=Source("first law", "derived"),
             topic="heating"))  # fmt: skip
-    burns = [one.name for one in coach.equipment if one.kind == "heater" and one.existing != "remove"]
-    if burns:
+    if _burns(coach):
         alarm = any(one.purpose == "carbon monoxide alarm" and one.existing != "remove" for one in coach.circuits)
         answers.append(rules.holds(
             "Is there a carbon monoxide alarm beside a heater that burns?", "yes" if alarm else "none in the list of circuits", "yes",

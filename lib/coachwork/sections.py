@@ -140,6 +140,8 @@ BOX_PLACES = {"in the heated room": "in a box of its own, as its maker allows",
               "closed to the room": "in a compartment that only opens to the outside"}  # fmt: skip
 HEATERS = {"in the air": "a heater for the compartment", "on the modules": "pads under or between them"}
 PADS = {"allowed": "the modules' maker allows pads in writing", "not allowed": "the maker does not", "not asked": "nobody asked yet"}
+CONTACTS = {"outside or sealed": "contacts, thermostat and fan motor stand outside the compartment or are sealed for gas",
+            "in the compartment": "one of them stands inside", "not asked": "nobody asked yet"}  # fmt: skip
 BESIDE = ("inverter", "charger", "switch or relay without a cover", "open flame", "LP cylinder", "engine fuel")
 WAYS_OUT = {"free": "no door, hatch or window to get out by is blocked", "blocked": "it stands in one"}
 OFF_GAS = {"vents outside": "openings high and low that lead straight outside", "hose outside": "a closed box with a hose outside",
@@ -724,6 +726,7 @@ class HeatingPlan(Section):
     heater_fuse: Current | None = Field(None, description="rating of the heater's own fuse")
     heater_cut_out: Temperature | None = Field(None, description="thermal cut-out that needs no thermostat and no battery electronics")
     pads: _one_of("what the maker says", PADS) | None = Field(None, description="whether pads on the modules are allowed")
+    contacts: _one_of("a place", CONTACTS) | None = Field(None, description="contacts, thermostat and fan motor: outside, or in with the bank")
     heater_share: Fraction | None = Field(None, description="share of the usable bank that a night's warmth may take")
     highest: Temperature | None = Field(None, description="warmest that the cells are to get")
     skin: Fraction | None = Field(None, description="share of the sun that the outside of the compartment takes in")
