@@ -34,7 +34,7 @@ class Bench(Panel):
         sheet = self.sheet()
         self.result, self.alt = sheet.update(**settings)
         self.spoken = self.result
-        self.picture = sheet.png(self.draft)
+        self.picture = sheet.png(self.dragged)
 
     def plain(self):
         self.result, self.alt = self.sheet().update(**self.settings)

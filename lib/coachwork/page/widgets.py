@@ -201,7 +201,7 @@ class Panel(anywidget.AnyWidget):
     goal = traitlets.List().tag(sync=True)  # the part to which the keyboard moves, and a count
     answered = traitlets.List().tag(sync=True)  # the view and number of the message just answered
 
-    draft = False  # whether a quick, coarser picture is asked for: a hand is dragging, the sharp one comes after
+    dragged = False  # whether a quick, coarser picture is asked for: a hand is dragging, the sharp one comes after
 
     def __init__(self, parts, title="", lead="", **traits):
         self.ratio = _last["ratio"]
@@ -252,7 +252,7 @@ class Panel(anywidget.AnyWidget):
             self.answered = [message["view"], message["number"]]
             try:
                 self.ratio = _last["ratio"] = min(max(float(message["ratio"]), 0.25), 3.0)
-                self.draft = bool(message.get("draft"))
+                self.dragged = bool(message.get("draft"))
                 for name, value in message["values"].items():
                     if name in parts:
                         self.settings[name] = from_shown(parts[name], value)
