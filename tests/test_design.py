@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as some
 
-from coachwork import checks, coach, design
+from coachwork import checks, coach, design, wiring
 from coachwork.quantities import Q, Quantity, floats
 
 DEMOS = coach.demos()
@@ -153,10 +153,24 @@ def test_an_answer_belongs_to_its_check(trailer):
 
 def test_what_nobody_decided_is_assumed(trailer):
     heard = design.hear(trailer.changed("energy", margin=None).changed("design", retorque=None))
-    assert {(one.topic, one.place) for one in design.assumed(heard)} >= {
+    assert {(one.topic, one.place) for one in design.proposed(heard)} >= {
         ("energy", "margin"),
         ("design", "retorque"),
     }
+
+
+def test_assumed_also_names_what_the_file_is_silent_about_and_what_is_invented(trailer):
+    heard = design.hear(trailer)
+    found = {one.place: one.value for one in design.assumed(trailer, heard)}
+    kept = [one for one in trailer.circuits if one.existing in ("keep", "limit") and one.from_ != "own cell" and one.rule is None]
+    assert kept and all(found[f"circuits, {one.name}, rule"] for one in kept)
+    assert found["circuits, bundled"].startswith("its own two conductors") and "not checked" in found["circuits, fuse distance"]
+    assert found["inverter, data sheet"] == "Inverter 12 V 2000 W, invented"
+    assert "class T fuse" in found["data of fuses, breakers and switches"] and "wiring, terminals" not in found
+    assert design.proposed(heard) == [] and "Desert trailer" not in found.values()
+    loose = trailer.changed("wiring", terminals=None).changed("circuits", "Furnace", bundled=6, fuse_distance="6 in")
+    changed = dict((place, value) for place, value in wiring.silent(loose))
+    assert "wiring, terminals" in changed and changed["circuits, bundled"] != found["circuits, bundled"]
 
 
 def test_what_is_still_open_is_told_topic_by_topic(trailer):

@@ -138,6 +138,15 @@ def test_what_is_assumed_is_marked_with_its_lesson(heard):
     made = record.record(one)
     assert {"topic": "energy", "lesson": "01", "place": "margin", "value": "0.2"} in made["assumed"]
     assert "ASSUMED" in words(made, "energy") and "margin" in words(made, "assumed")
+    ids = [page["id"] for page in made["pages"]]
+    assert ids.index("assumed") == ids.index("checks") + 1
+
+
+def test_every_word_assumed_of_the_wire_schedule_stands_on_the_page_of_the_assumed(demo):
+    one, said, made = demo
+    listed = {row["place"] for row in made["assumed"]}
+    for row in next(topic for topic in said if topic.topic == "wiring").study.rows:
+        assert {f"circuits, {row.name}, {field}" for field in row.assumed} <= listed
 
 
 def test_a_topic_that_refuses_says_so_on_its_page(heard):

@@ -724,24 +724,53 @@ def _ask(module, name, coach):
 
 @dataclasses.dataclass(frozen=True)
 class Assumed:
-    """A value that this workbook proposes and nobody decided: topic, place in the file, value."""
+    """A value that nobody decided, measured or read from a real part: topic, place in the file, value."""
 
     topic: str
     place: str
     value: str
 
 
-def assumed(heard) -> list:
-    """All values that nobody has decided: a list of Assumed.
+def proposed(heard) -> list:
+    """The values that the topics propose because nobody has decided: a list of Assumed.
 
     Parameters
     ----------
     heard : of `hear`
     """
-    found = []
-    for said in heard:
-        found += [Assumed(said.topic, place, value) for place, value in _flat(said.proposals)]
+    return [Assumed(said.topic, *pair) for said in heard for pair in _flat(said.proposals)]
+
+
+def assumed(coach, heard) -> list:
+    """All that a design stands on without a decision, a measurement or a real data sheet: a list of Assumed.
+
+    Parameters
+    ----------
+    coach : the coach file
+    heard : of `hear`
+
+    What is proposed, then what the wire schedule takes where the file is silent, then invented data sheets.
+    """
+    found = proposed(heard)
+    if any(said.topic == "wiring" and said.study is not None for said in heard):
+        found += [Assumed("wiring", *pair) for pair in wiring.silent(coach)]
+    heads = {said.topic for said in heard}
+    for place, name in _invented(coach.plain()):
+        topic = place.partition(",")[0].replace(" ", "_")
+        found.append(Assumed(topic if topic in heads else "design", f"{place}, data sheet", name))
     return found
+
+
+def _invented(values, place=""):
+    """(place, name) of every data sheet in a coach file whose name says that it is invented; not the coach's own."""
+    if isinstance(values, dict):
+        if place and str(values.get("name", "")).endswith(", invented"):
+            yield place, values["name"]
+        for key, value in values.items():
+            yield from _invented(value, f"{place}, {key}".strip(", ").replace("_", " "))
+    elif isinstance(values, (list, tuple)):
+        for value in values:
+            yield from _invented(value, place)
 
 
 def _flat(values, before=""):
@@ -833,7 +862,7 @@ def verdict(coach, heard) -> str:
 
 @dataclasses.dataclass(frozen=True)
 class Open:
-    """What one topic leaves to do. assumed : values nobody decided. unanswered, answered : missed checks. close : near a limit."""
+    """What one topic leaves to do. assumed : proposals nobody decided. unanswered, answered : missed checks. close : near a limit."""
 
     topic: str
     checks: int
@@ -858,7 +887,7 @@ def still_open(coach, heard) -> list:
             Open(
                 said.topic,
                 len(said.checks),
-                tuple(f"{one.place}: {one.value}" for one in assumed([said])),
+                tuple(f"{one.place}: {one.value}" for one in proposed([said])),
                 tuple(check for check in missed if not answer(coach, check)),
                 tuple(check for check in missed if answer(coach, check)),
                 tuple(check for check in said.checks if check.verdict == rules.CLOSE),

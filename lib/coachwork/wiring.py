@@ -1812,6 +1812,39 @@ def study(coach) -> Study:
     return Study(rows, plan.highest, plan.lowest[0], plan.faults, _bus_current(plan), tuple(assumed))
 
 
+SILENT = {  # where a circuit's line in the coach file says nothing
+    "ambient": "the air of the whole coach",
+    "bundled": "its own two conductors, nothing beside them",
+    "returns": "a wire of its own goes back",
+    "drop": "class of drop by its purpose",
+    "fuse_distance": "near its source: not checked",
+}
+
+
+def silent(coach) -> list:
+    """What the wire schedule takes for granted where the coach file says nothing: a list of (what, value) in words.
+
+    Parameters
+    ----------
+    coach : the coach file
+
+    Proposed for circuits that stay is named one by one; `propose` leaves them out. Data of devices are invented.
+    Source: none.
+    """
+    plan, rows = _solved(coach)
+    found = [(f"circuits, {row.name}, {field}", str(getattr(row, field)))
+             for row in rows if row.existing not in ("new", "move") for field in row.assumed]
+    there = [one for one in plan.circuits if one.from_ != OWN_CELL]
+    for field, value in SILENT.items():
+        count = sum(getattr(one, field) is None for one in there)
+        if count:
+            found.append((f"circuits, {field.replace('_', ' ')}", f"{value}; {count} of {len(there)} circuits"))
+    if plan.terminals is None:
+        found.append(("wiring, terminals", "60 °C to 100 A, above that 75 °C"))
+    devices = sorted({row.device for row in rows if row.device})
+    return [*found, ("data of fuses, breakers and switches", f"invented: {', '.join(devices)}")]
+
+
 def checks(coach) -> list:
     """The rules of this topic held against a coach: the checks of every row, and of bus, switches, shunt,
     pre-charge.

@@ -8,7 +8,7 @@ The JSON, format 1 (a newer format gets a higher number):
   verdict          what was checked and what came of it, in words
   counts           how many checks meet, are close, miss, guard, and are missed without an answer
   checks           topic, lesson, verdict, asked, found, limit, why, mend, source, status, guards, answer; misses first
-  assumed          topic, lesson, place, value of everything that nobody decided
+  assumed          topic, lesson, place, value of everything that nobody decided, measured or read from a real part
   numbers          "topic.name" to a quantity as text, as a coach file holds it
   pages            id, title, lesson, form ("tall", "wide", "sheet") and blocks; a block is one of
                    {text}, {heading}, {list}, {caution: [title, says, source]}, {lines: [...]} to fill in by hand,
@@ -56,7 +56,7 @@ def record(coach, heard=None):
     held = [_check(coach, check, known) for check in design.all_checks(heard)]
     assumed = [
         {"topic": one.topic, "lesson": known[one.topic].number, "place": one.place, "value": one.value}
-        for one in design.assumed(heard)
+        for one in design.assumed(coach, heard)
     ]
     made = {
         "format": FORMAT,
@@ -172,7 +172,7 @@ def _standing(topic, made):
     mine = [one for one in made["assumed"] if one["topic"] == topic]
     if mine:
         lesson = next(one for one in lessons() if one.topic == topic)
-        blocks += _grid(mine, f"ASSUMED, decided by nobody yet: lesson {lesson.number} decides", {"place": "what", "value": "value"})
+        blocks += _grid(mine, f"ASSUMED: not decided, not measured, or of an invented data sheet. Lesson {lesson.number}", {"place": "what", "value": "value"})
     return blocks
 
 
@@ -198,7 +198,7 @@ def _cover(coach, made):
     missed = [one for one in made["checks"] if one["verdict"] == checks.MISSES]
     yield from _grid(missed, "Missed", {"asked": "asked", "found": "found", "limit": "limit", "answer": "answer of the designer"})
     if made["assumed"]:
-        yield _text(f"{len(made['assumed'])} values are assumed; each page marks them, one page lists them.")
+        yield _text(f"{len(made['assumed'])} values are assumed; each page marks its own, and the page after the checks lists them all.")
     yield _text(
         "A design record says what was planned and by which rule it was checked. It is no permit, no inspection and no "
         f"listing. {DEFERRAL}"
@@ -555,9 +555,11 @@ def _cautions(coach, made):
 
 
 def _assumed(coach, made):
-    if not made["assumed"]:
-        yield _text("Nothing: everything was decided.")
-    yield from _grid(made["assumed"], "Assumed: proposed by this workbook, decided by nobody", {"lesson": "lesson that decides it", "place": "what", "value": "value"})
+    yield _text(
+        "Nobody has decided or measured these, or read them from the sheet of a real part. A check that is met on them is met "
+        "on an assumption."
+    )
+    yield from _grid(made["assumed"], "Assumed", {"lesson": "lesson", "place": "what", "value": "value"})
 
 
 def _cited(coach, made):
@@ -699,6 +701,7 @@ PAGES = (  # id, title, topic that it needs, form of the paper, what writes it
     ("cover", "Design record", None, "tall", _cover),
     ("unchecked", "Not checked by this record", None, "tall", _unchecked),
     ("checks", "All checks, misses first", None, "wide", _all_checks),
+    ("assumed", "What is assumed", None, "tall", _assumed),
     ("diagram", "One-line diagram", None, "sheet", _diagram),
     ("survey", "Survey: what is there and what becomes of it", "design", "tall", _survey),
     ("energy", "Energy by season", "energy", "tall", _energy),
@@ -718,7 +721,6 @@ PAGES = (  # id, title, topic that it needs, form of the paper, what writes it
     ("card", "Card by the door", "commissioning", "tall", _card),
     ("labels", "Labels to print", "design", "wide", _labels),
     ("cautions", "Cautions", None, "tall", _cautions),
-    ("assumed", "What is assumed", None, "tall", _assumed),
     ("cited", "Sources", None, "tall", _cited),
     ("jurisdiction", "Who has jurisdiction", None, "wide", _jurisdiction),
     ("listings", "Listings to look for", None, "wide", _listings),
