@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as some
 
-from coachwork import coach, cooling_load, heating, sections, sun
+from coachwork import capacity, coach, cooling_load, heating, sections, sun, weather
 from coachwork import whole_system as w
 from coachwork.quantities import InputError, floats
 
@@ -251,9 +251,66 @@ def test_the_air_conditioner_is_counted_once():
     named = coast.cooling_load.load
     assert named in [one.name for one in coast.loads]
     assert hours.load == pytest.approx(sun.load_by_hours(cooling_load.without_listed(coast)) + warmth.heater)
-    assert hours.cooling == pytest.approx(cooling_load.battery_watts(coast, cooling_load.cool(coast)))
+    assert hours.heater == pytest.approx(warmth.heater)
+    watts = cooling_load.battery_watts(coast, cooling_load.cool(coast))
+    assert (hours.cooling <= watts + 1e-9).all() and hours.cooling.sum() > 0.9 * watts.sum()
     off = coast.model_copy(update={"whole_system": coast.whole_system.model_copy(update={"air_conditioning": "not on the bank"})})
     assert not w.hours_of(off).cooling.any() and w.hours_of(off).load == pytest.approx(hours.load)
+
+
+def test_a_unit_takes_no_standby_in_months_without_cooling(trailer):
+    found = cooling_load.cool(trailer)
+    watts, hours = cooling_load.battery_watts(trailer, found), w.hours_of(trailer)
+    for month in range(1, 13):
+        now = weather.hours_of([month])
+        works = found.share[now].any() or found.heating[now].any()
+        assert hours.cooling[now] == pytest.approx(watts[now] if works else 0 * watts[now])
+    assert not hours.cooling[:744].any() and watts[:744].sum() > 0
+
+
+def test_the_bank_holds_what_lesson_02_says_it_does(demo):
+    own = w.system_of(demo)
+    assert own.full - own.floor == pytest.approx(floats(capacity.study(demo).usable, "Wh"))
+
+
+def test_nights_by_loads_cooling_and_quiet_hours(trailer):
+    found = w.study(trailer)
+    f, taken = found.run.flows, found.run.flows.given + found.run.flows.cooled
+    away = found.calendar.away
+    nights = [day for day in range(364) if away[day] and away[day + 1]]
+    whole = {day: taken[24 * day + 12:24 * day + 36].sum() for day in nights}
+    plain = {day: whole[day] for day in nights if not f.cooled[24 * day + 12:24 * day + 36].any()}
+    quiet = {day: taken[24 * day + 20:24 * day + 32].sum() for day in nights}  # its generator may run from 8 to 20
+    for night, by_hand in ((found.worst, whole), (found.worst_uncooled, plain), (found.quiet, quiet)):
+        assert floats(night.energy, "Wh") == pytest.approx(max(by_hand.values()))
+        assert night.share == pytest.approx(max(by_hand.values()) / found.run.system.full)
+        assert night.day == w._date(max(by_hand, key=by_hand.get))
+    assert found.worst_month.alone / found.worst_month.days == min(row.alone / row.days for row in found.months if row.days)
+
+
+def test_a_mean_day_by_hand(trailer):
+    hours, day = w.hours_of(trailer), w.mean_day(trailer, [1])
+    asked, sun_ = hours.load[:744] + hours.cooling[:744], 1200 * hours.sun[:744]
+    assert floats(day.offered, "Wh") == pytest.approx(sun_.sum() / 31)
+    assert floats(day.direct, "Wh") == pytest.approx(sum(map(min, asked, sun_)) / 31)
+    assert floats(day.direct + day.banked, "Wh") == pytest.approx(asked.sum() / 31)
+
+
+def test_designs_side_by_side_are_the_runs(trailer):
+    own, more = w.side_by_side(trailer, [(3, 1200, trailer.whole_system.generator_start), (4, 1200, 0.55)])
+    found = w.study(trailer)
+    assert own["days"] == found.run.answers.alone and own["alone"] == pytest.approx(found.alone)
+    assert floats(own["price"], "USD") == pytest.approx(floats(found.price, "USD"))
+    assert floats(own["worst_month"], "") == pytest.approx(found.worst_month.alone / found.worst_month.days)
+    plan = trailer.whole_system.model_copy(update={"generator_start": 0.55})
+    other = trailer.model_copy(update={"whole_system": plan})
+    assert more["days"] == w.run(w.series_of(other), w.system_of(other, 4)).answers.alone and more["modules"] == 4
+
+
+def test_half_charge_keeps_the_trailers_promise_with_nothing_bought(trailer):
+    rows = {round(floats(row["starts_below"], "percent")): row for row in w.by_start(trailer)}
+    assert rows[50]["alone"] >= 162 > rows[55]["alone"]
+    assert floats(rows[50]["missed"] + rows[50]["missed_cooling"], "Wh") == 0 and floats(rows[50]["lowest"], "") >= trailer.whole_system.reserve
 
 
 def test_the_heater_of_the_box_stands_among_the_loads(trailer):
@@ -297,6 +354,12 @@ def test_day_and_night_takes_more_than_the_night_alone(trailer):
     need = w.day_and_night(trailer)
     assert need.alone >= trailer.whole_system.promise and floats(need.watts, "W") > 0
     assert w.day_and_night(trailer, most_modules=1, most_watts=400) is None
+    always = {"cooling_load": trailer.cooling_load.model_copy(update={"cooled": ("00:00-24:00",)})}
+    series = w.series_of(trailer.model_copy(update=always))
+    series = dataclasses.replace(series, engine=0 * series.engine, shore=series.shore * ~series.away)
+    system = w.system_of(trailer.model_copy(update=always), need.modules, floats(need.watts, "W"))
+    found = w.run(series, dataclasses.replace(system, generator=0.0)).answers
+    assert found.missed == 0 and found.missed_cooling == pytest.approx(floats(need.missed_cooling, "Wh"))
 
 
 def test_chances_are_the_seeds_and_grow_with_the_bank(trailer):
@@ -320,7 +383,8 @@ def test_without_a_spread_and_with_endless_sun_every_night_is_kept(trailer):
 def test_a_generator_that_starts_late_leaves_a_quiet_night_short(trailer):
     rows = w.by_start(trailer)
     hours = [floats(row["generator"], "h") for row in rows]
-    missed = [floats(row["missed"], "Wh") for row in rows]
+    missed, lowest = ([floats(row[name], unit) for row in rows] for name, unit in (("missed", "Wh"), ("lowest", "")))
+    assert lowest == pytest.approx(sorted(lowest), abs=1e-3)
     assert hours == sorted(hours) and missed == sorted(missed, reverse=True) and missed[0] > 100 and missed[-1] == 0
 
 

@@ -791,11 +791,12 @@ def _plan(coach):
 class Hours:
     """A coach by hours of the typical year, shape (8760,), as if it were away all the time: W at the bank.
 
-    load : everything but the air conditioner, the heater of the bank's box counted. cooling : what the air conditioner
-    asks. sun : W for each W of plates. celsius : cells. warming : Warming.
+    load : everything but the air conditioner, the heater of the bank's box counted. heater : that heater alone, which goes
+    with the weather. cooling : what the air conditioner asks. sun : W for each W of plates. celsius : cells. warming : Warming.
     """
 
     load: numpy.ndarray
+    heater: numpy.ndarray
     cooling: numpy.ndarray
     sun: numpy.ndarray
     celsius: numpy.ndarray
@@ -812,20 +813,29 @@ def hours_of(coach, unit: str = "") -> Hours:
     unit : name of another air conditioner on offer; empty for the coach's own; "none" for none
 
     The list's own row of the air conditioner is left out: the hours of lesson 09 take its place. No margin: the spread of
-    habits takes its place. Source: energy.day, heating.winter_of (heater of the box, cells), cooling_load.cool,
+    habits takes its place. In a month without a minute of cooling the air conditioner is off at its breaker and takes no
+    standby. Source: energy.day, heating.winter_of (heater of the box, cells), cooling_load.cool,
     sun.study.
     """
     plan, beside, studied = _plan(coach), cooling_load.without_listed(coach), _sun(coach)
     warmth = heating.winter_of(beside, months=ALL_YEAR)
-    load = sun.load_by_hours(beside) + warmth.heater / _heater_efficiency(coach)
+    heater = warmth.heater / _heater_efficiency(coach)
+    load = sun.load_by_hours(beside) + heater
     cooling, warming = numpy.zeros(HOURS), Warming()
     if plan.air_conditioning == "on the bank" and unit != "none":
         sheet = cooling_load.unit_named(unit) if unit else None
         found = cooling_load.cool(coach, sheet)
-        cooling = cooling_load.battery_watts(coach, found)
+        cooling = _off_in_winter(cooling_load.battery_watts(coach, found), found)
         warming = _warming(coach, found, cooling)
     per_watt = studied.output.bank / floats(studied.array.rated_power, "W")
-    return Hours(load, cooling, per_watt, warmth.cells, warming)
+    return Hours(load, heater, cooling, per_watt, warmth.cells, warming)
+
+
+def _off_in_winter(watts, found):
+    """W of an air conditioner, nothing in the months in which it neither cools nor heats."""
+    months = numpy.repeat(numpy.arange(12), 24 * numpy.array(weather.MONTH_DAYS))
+    works = numpy.bincount(months, weights=found.share + found.heating, minlength=12) > 0
+    return numpy.where(works[months], watts, 0.0)
 
 
 def _heater_efficiency(coach):
@@ -895,20 +905,26 @@ def series_of(coach, unit: str = "") -> Series:
     asleep = coach.cycle_life.model_copy(update=cycle_life.propose(coach))
     at_rest = floats(asleep.standing_current * capacity.arrangement(coach).voltage, "W")
     drives = numpy.clip(floats(plan.driving_hours, "h") - (clock - DRIVING_FROM), 0, 1) * (clock >= DRIVING_FROM) * driving
-    allowed = covered_share(coach.charging.generator.allowed, 24) >= 1 if coach.charging.generator else numpy.zeros(24, bool)
     celsius = numpy.where(away, hours.celsius, floats(asleep.storage_temperature, "degC"))
     return Series(
         1.0, numpy.where(away, hours.load, at_rest), numpy.where(away, hours.cooling, 0.0),
         hours.sun * (away | (plan.storage == "sun only")), drives * offered["engine"], (away & shore | home) * offered["shore"],
-        _charge_share(coach, celsius), numpy.tile(allowed, DAYS) & away, away, celsius,
+        _charge_share(coach, celsius), numpy.tile(_allowed(coach), DAYS) & away, away, celsius,
     )  # fmt: skip
+
+
+def _allowed(coach):
+    """Whether the generator may run, by hours of the day."""
+    return covered_share(coach.charging.generator.allowed, 24) >= 1 if coach.charging.generator else numpy.zeros(24, bool)
 
 
 @functools.lru_cache(maxsize=16)
 def _own(coach):
     """(System of the coach's own bank and array, its strings)."""
     plan, bank, built = _plan(coach), _bank(coach), capacity.arrangement(coach)
-    chemistry, full = bank.module.chemistry, floats(built.energy, "Wh") * plan.health
+    # Lesson 02's cold and fast discharge are kept all year: in summer the bank holds a little more than counted here.
+    full = floats(capacity.study(coach).usable, "Wh") / bank.depth * plan.health / bank.end_of_life
+    chemistry = bank.module.chemistry
     idle, fuel, generator = _generator(coach)
     strings = built.parallel - built.reserve
     return System(
@@ -1089,7 +1105,7 @@ def compare(coach, parallels=None) -> list[Choice]:
             for name, unit in units.items() for plates in (0.0, watts) for strings in parallels]  # fmt: skip
 
 
-def by_start(coach, starts=(0.25, 0.35, 0.45, 0.55, 0.65)) -> list[dict]:
+def by_start(coach, starts=(0.25, 0.35, 0.45, 0.5, 0.55, 0.65)) -> list[dict]:
     """The year of a coach with other rules of the generator: rows with the state of charge at which it starts.
 
     Parameters
@@ -1104,8 +1120,61 @@ def by_start(coach, starts=(0.25, 0.35, 0.45, 0.55, 0.65)) -> list[dict]:
         one = run(series, dataclasses.replace(own, start=start * own.full, stop=max(own.stop, start * own.full))).answers
         rows.append({"starts_below": Quantity(100 * start, "percent"), "generator": Quantity(one.generator_hours, "h"),
                      "fuel": Quantity(one.fuel, "L").to("gal"), "alone": round(one.alone),
-                     "missed": Quantity(one.missed + one.missed_cooling, "Wh")})  # fmt: skip
+                     "lowest": Quantity(100 * one.lowest, "percent"), "missed": Quantity(one.missed, "Wh"),
+                     "missed_cooling": Quantity(one.missed_cooling, "Wh")})  # fmt: skip
     return rows
+
+
+def side_by_side(coach, designs) -> list[dict]:
+    """The year of a coach with other modules, arrays or rules of the generator: rows of what the promise turns on.
+
+    Parameters
+    ----------
+    coach : the coach file
+    designs : for each (strings of modules, W of array, state of charge at which the generator starts)
+
+    Source: `run`, `cost_of`.
+    """
+    rows, series = [], series_of(coach)
+    for strings, watts, start in designs:
+        system = system_of(coach, strings, float(watts))
+        one = run(series, dataclasses.replace(system, start=start * system.full, stop=max(system.stop, start * system.full)))
+        found = one.answers
+        worst = min((row.alone / row.days for row in _months(one) if row.days), default=1.0)
+        rows.append({"starts_below": Quantity(100 * start, "percent"), "modules": strings * capacity.arrangement(coach).series,
+                     "watts": Quantity(system.array, "W"), "days": round(found.alone), "alone": _share(found.alone, found.days),
+                     "worst_month": Quantity(100 * worst, "percent"), "missed": Quantity(found.missed + found.missed_cooling, "Wh"),
+                     "generator": Quantity(found.generator_hours, "h"),
+                     "price": cost_of(coach, strings, system.array, found)})  # fmt: skip
+    return rows
+
+
+@dataclasses.dataclass(frozen=True)
+class MeanDay:
+    """A mean day of some months, as if away: direct : used while the sun serves it. banked : used out of the bank.
+    offered : by the array. heater : of the box of the bank, among the two first."""
+
+    direct: Energy
+    banked: Energy
+    offered: Energy
+    heater: Energy
+
+
+def mean_day(coach, months) -> MeanDay:
+    """What a mean day takes and the sun offers, nothing but the sun at hand: for sums by hand.
+
+    Parameters
+    ----------
+    coach : the coach file
+    months : numbers from 1
+
+    Source: `hours_of`.
+    """
+    hours, now = hours_of(coach), weather.hours_of(months)
+    asked, offered = (hours.load + hours.cooling)[now], system_of(coach).array * hours.sun[now]
+    direct, days = numpy.minimum(asked, offered), now.sum() / 24
+    sums = (direct, asked - direct, offered, hours.heater[now])
+    return MeanDay(*(Quantity(float(values.sum() / days), "Wh") for values in sums))
 
 
 @dataclasses.dataclass(frozen=True, eq=False)
@@ -1165,6 +1234,7 @@ class Need:
     """What a promise takes on sun alone: modules and watts, roof area of the array, mass of the bank, price of both.
 
     day_energy : of the air conditioner at the bank on its hungriest day. alone : share of the days away that is kept.
+    missed_cooling : what the air conditioner does not get on the other days of a year; the loads get all they ask.
     """
 
     modules: int
@@ -1174,10 +1244,12 @@ class Need:
     price: Price
     day_energy: Energy
     alone: Fraction
+    missed_cooling: Energy
 
 
 def day_and_night(coach, most_modules: int = 12, most_watts: float = 6000.0) -> Need | None:
-    """The cheapest bank and array that run the air conditioner day and night, on sun alone, for the promised share of days.
+    """The cheapest bank and array that run the air conditioner day and night, on sun alone, for the promised share of days,
+    and serve all other loads on every day: only the air conditioner may stop.
 
     Parameters
     ----------
@@ -1197,7 +1269,7 @@ def day_and_night(coach, most_modules: int = 12, most_watts: float = 6000.0) -> 
     found = many(series, systems)
     plan, built = _plan(coach), capacity.arrangement(coach)
     price = prices(coach, numpy.repeat(strings, len(watts)), systems.array, 0.0, 0.0)
-    keeps = found.alone >= plan.promise * found.days
+    keeps = (found.alone >= plan.promise * found.days) & (found.missed < 1.0)
     if not keeps.any():
         return None
     at = int(numpy.where(keeps, price, numpy.inf).argmin())
@@ -1206,6 +1278,7 @@ def day_and_night(coach, most_modules: int = 12, most_watts: float = 6000.0) -> 
         one * built.series, Quantity(plates, "W"), (sheet.surface / sheet.rated_power * Quantity(plates, "W")).to("ft**2"),
         built.module.mass * one * built.series, Quantity(float(price[at]), "USD"),
         Quantity(float(series.cooling.reshape(DAYS, 24).sum(axis=1).max()), "Wh"), _share(found.alone[at], found.days),
+        Quantity(float(found.missed_cooling[at]) / 1000, "kWh"),
     )  # fmt: skip
 
 
@@ -1262,7 +1335,7 @@ def chances(coach, parallels=(1, 2, 3, 4), trips: int = 200, seed: int = 1, toge
 
     A trip of the calendar is drawn, then the block of days from which its weather comes: the same dates of the typical
     year moved by up to 15 days, kept in its order, so that dull days stay in rows; then how much its people use, a normal
-    spread around the plan. The cells' temperature moves with the weather. Every trip begins as full as storage leaves the bank.
+    spread around the plan. Heater and temperature of the cells move with the weather. Every trip begins as full as storage leaves the bank.
     Source: `many`; block bootstrap.
     """
     plan, hours, series = _plan(coach), hours_of(coach), series_of(coach)
@@ -1282,7 +1355,7 @@ def chances(coach, parallels=(1, 2, 3, 4), trips: int = 200, seed: int = 1, toge
         moved = (at + 24 * draw.integers(-WEATHER_DAYS, WEATHER_DAYS + 1, now)) % HOURS
         habits = numpy.clip(1 + plan.spread * draw.standard_normal(now), 0.1, None)
         across = lambda values: numpy.repeat(values, count, axis=-1)  # noqa: E731: every trip with every bank
-        tried = Series(1.0, across(hours.load[at] * habits), across(hours.cooling[moved]), across(hours.sun[moved]),
+        tried = Series(1.0, across((hours.load - hours.heater)[at] * habits + hours.heater[moved]), across(hours.cooling[moved]), across(hours.sun[moved]),
                        across(series.engine[at]), across(series.shore[at]), across(_charge_share(coach, hours.celsius[moved])),
                        numpy.zeros(long, bool), numpy.ones(long, bool))  # fmt: skip
         systems = dataclasses.replace(system_of(coach, numpy.tile(parallels, now)), generator=0.0)
@@ -1302,7 +1375,9 @@ class Study:
 
     plan : [whole_system] with nothing left open. calendar : Calendar. run : Run of the typical year. life : years of the
     bank, a cycle_life.Band. price : over the years wanted. months : twelve MonthRow. full_at_start : share of the trips that
-    begin at home with at least 95 % in the bank. worst : the Night that takes most out of the bank. assumed : names of proposals.
+    begin at home with at least 95 % in the bank. worst, worst_uncooled : the Night that takes most out of the bank, of all and
+    of those without air conditioning. quiet : the quiet hours of the coach's generator, away, that take most out of the bank.
+    assumed : names of proposals.
     """
 
     plan: object
@@ -1313,6 +1388,8 @@ class Study:
     months: tuple
     full_at_start: float
     worst: object
+    worst_uncooled: object
+    quiet: object
     mean_night: Quantity
     assumed: tuple
 
@@ -1320,6 +1397,12 @@ class Study:
     def alone(self):
         """Share of the days away that needed no generator and lacked nothing."""
         return _share(self.run.answers.alone, self.run.answers.days)
+
+    @property
+    def worst_month(self):
+        """The MonthRow with the smallest share of days without generator, or None without a trip."""
+        away = [row for row in self.months if row.days]
+        return min(away, key=lambda row: row.alone / row.days) if away else None
 
 
 @dataclasses.dataclass(frozen=True)
@@ -1339,18 +1422,36 @@ class MonthRow:
 
 @dataclasses.dataclass(frozen=True)
 class Night:
-    """A night, noon to noon: the month and day on which it begins, and what loads and air conditioner took out of the bank."""
+    """A night: the month and day on which it begins, what loads and air conditioner took out of the bank, and its share of
+    the full bank."""
 
     day: str
     energy: Energy
+    share: Fraction
 
 
 def _nights(one):
-    """Wh out of the bank from noon to noon of every night away, and the day on which each begins."""
+    """Wh for the loads and Wh for the air conditioner out of the bank, noon to noon, of every night away; its day."""
     away = one.series.away.reshape(-1, 24).any(axis=1)
-    taken = (one.flows.given + one.flows.cooled)[12:-12].reshape(-1, 24).sum(axis=1)
+    loads, cooled = (values[12:-12].reshape(-1, 24).sum(axis=1) for values in (one.flows.given, one.flows.cooled))
+    at = numpy.flatnonzero(away[:-1] & away[1:])
+    return loads[at], cooled[at], at
+
+
+def _quiet(one, allowed):
+    """Wh out of the bank in the hours of each night away, noon to noon, in which a rule lets no generator run; its day."""
+    away = one.series.away.reshape(-1, 24).any(axis=1)
+    taken = ((one.flows.given + one.flows.cooled) * numpy.tile(~allowed, DAYS))[12:-12].reshape(-1, 24).sum(axis=1)
     at = numpy.flatnonzero(away[:-1] & away[1:])
     return taken[at], at
+
+
+def _most(one, taken, at):
+    """The Night that takes most, or None."""
+    if not taken.any():
+        return None
+    most = float(taken.max())
+    return Night(_date(int(at[taken.argmax()])), Quantity(most, "Wh"), most / one.system.full)
 
 
 def _date(day):
@@ -1387,13 +1488,16 @@ def study(coach) -> Study:
     proposals, plan = propose(coach), _plan(coach)
     one, built = run(series_of(coach), system_of(coach)), capacity.arrangement(coach)
     days = calendar_of(plan.trips, plan.storage)
-    taken, at = _nights(one)
-    worst = Night(_date(int(at[taken.argmax()])), Quantity(float(taken.max()), "Wh")) if len(at) else None
+    loads, cooled, at = _nights(one)
+    taken = loads + cooled
+    uncooled = _most(one, numpy.where(cooled > 0, 0.0, taken), at)
+    quiet = _most(one, *_quiet(one, _allowed(coach)))
     from_home = [day for _, day in days.starts if not days.away[day - 1]]
     starts = [float(one.state_of_charge[24 * day - 1]) for day in from_home]
     return Study(
         plan, days, one, life_of(coach, one), cost_of(coach, built.parallel - built.reserve, one.system.array, one.answers),
-        _months(one), float(numpy.mean([level >= 0.95 for level in starts])) if starts else 1.0, worst,
+        _months(one), float(numpy.mean([level >= 0.95 for level in starts])) if starts else 1.0,
+        _most(one, taken, at), uncooled, quiet,
         Quantity(float(taken.mean()) if len(at) else 0.0, "Wh"), tuple(proposals),
     )  # fmt: skip
 
