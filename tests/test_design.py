@@ -1,5 +1,7 @@
 """Design: weight by hand, what the survey must list, and a verdict that promises nothing."""
 
+import re
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as some
@@ -129,6 +131,8 @@ def test_verdict_counts_and_promises_nothing(trailer):
     heard = design.hear(trailer)
     said = design.verdict(trailer, heard)
     assert said.startswith(f"{len(design.all_checks(heard))} checks were made")
+    weighed = re.search(r"By how the rule is known: (.+?)\. ", said)[1]
+    assert sum(map(int, re.findall(r"\d+", weighed))) == len(design.all_checks(heard)) and " from memory" in weighed
     assert "safe" not in said and said.endswith("Local codes and licensed practice decide.")
 
 

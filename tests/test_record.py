@@ -2,6 +2,7 @@
 
 import csv
 import errno
+import hashlib
 import html.parser
 import io
 import json
@@ -131,6 +132,17 @@ def test_circuits_parts_labels_and_the_diagram_are_all_there(demo):
     survey = next(block for block in page(made, "survey")["blocks"] if "table" in block)
     assert [row[0] for row in survey["rows"]] == [thing.name for thing in (*one.circuits, *one.equipment)]
     assert len([block for block in page(made, "diagram")["blocks"] if block["alt"]]) == 2
+
+
+def test_a_signature_belongs_to_one_coach_file(heard):
+    one, said, made = heard["desert-trailer"]
+    assert re.fullmatch(r"[0-9a-f]{12}", made["digest"]) and re.fullmatch(r"coachwork \d+\.\d+\.\d+", made["program"])
+    text = json.dumps(made["coach_file"], ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+    assert hashlib.sha256(text.encode()).hexdigest().startswith(made["digest"])
+    assert record.digest(one.changed("circuits", "Furnace", length="13 ft")) != made["digest"] == record.digest(one)
+    for name in ("cover", "reviewer"):
+        assert made["digest"] in words(made, name) and made["program"] in words(made, name)
+    assert next(block["boxes"] for block in page(made, "reviewer")["blocks"] if "boxes" in block)[-1] == "refused"
 
 
 def test_what_is_assumed_is_marked_with_its_lesson(heard):

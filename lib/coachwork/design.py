@@ -5,6 +5,7 @@ three doors; one that is not built is simply not in the list. The record of `pag
 this module returns.
 """
 
+import collections
 import dataclasses
 import functools
 import importlib
@@ -848,6 +849,8 @@ def verdict(coach, heard) -> str:
         text += (
             f"{open_ or 'None'} of the missed ones stand{'s' if open_ == 1 else ''} here without an answer. "
         )
+    weight_of = collections.Counter(check.source.status for check in held)
+    text += "By how the rule is known: " + "; ".join(f"{count} {status}" for status, count in weight_of.most_common()) + ". "
     unheard = [name.replace("_", " ") for name in TOPICS if name not in {said.topic for said in heard}]
     text += (
         f"Not checked, because this workbook has no such lesson yet: {', '.join(unheard)}. "

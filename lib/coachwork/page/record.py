@@ -5,13 +5,15 @@
 The JSON, format 1 (a newer format gets a higher number):
   format, kind     1 and "coachwork design record"
   coach, date      name of the coach, day of the record
+  digest           the first 12 hexadecimal digits of SHA-256 over coach_file as JSON, keys sorted, no spaces, in UTF-8
+  program          name and version of the program that made it
   verdict          what was checked and what came of it, in words
   counts           how many checks meet, are close, miss, guard, and are missed without an answer
   checks           topic, lesson, verdict, asked, found, limit, why, mend, source, status, guards, answer; misses first
   assumed          topic, lesson, place, value of everything that nobody decided, measured or read from a real part
   numbers          "topic.name" to a quantity as text, as a coach file holds it
   pages            id, title, lesson, form ("tall", "wide", "sheet") and blocks; a block is one of
-                   {text}, {heading}, {list}, {caution: [title, says, source]}, {lines: [...]} to fill in by hand,
+                   {text}, {heading}, {list}, {caution: [title, says, source]}, {lines: [...]} to fill in by hand, {boxes: [...]} to tick,
                    {table: caption, head, numeric, rows} (quiet: its caption is a text), {drawing: svg, name, alt, words}
   coach_file       the coach as its file says it
 """
@@ -19,7 +21,9 @@ The JSON, format 1 (a newer format gets a higher number):
 import collections
 import dataclasses
 import datetime
+import hashlib
 import html
+import importlib.metadata
 import json
 import os
 import re
@@ -63,6 +67,8 @@ def record(coach, heard=None):
         "kind": KIND,
         "coach": coach.name,
         "date": os.environ.get("COACHWORK_DATE") or datetime.date.today().isoformat(),
+        "digest": digest(coach),
+        "program": f"coachwork {importlib.metadata.version('coachwork')}",
         "verdict": design.verdict(coach, heard),
         "counts": dict(
             collections.Counter(one["verdict"] for one in held)
@@ -94,6 +100,12 @@ def record(coach, heard=None):
         lesson = f"{known[topic].number} {known[topic].title}" if topic else ""
         made["pages"].append({"id": name, "title": title, "lesson": lesson, "form": form, "blocks": blocks})
     return json.loads(json.dumps(made))
+
+
+def digest(coach):
+    """Twelve digits by which a reviewer tells whether a record and a coach file belong together: see the head of this file."""
+    text = json.dumps(coach.plain(), ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()[:12]
 
 
 def _check(coach, check, known):
@@ -193,6 +205,8 @@ def _cover(coach, made):
             ("designed by", plan.written_by),
             ("authority having jurisdiction", plan.authority or "not named yet"),
             ("date of this record", made["date"]),
+            ("digest of the coach file", made["digest"]),
+            ("made by", made["program"]),
         ],
     )
     missed = [one for one in made["checks"] if one["verdict"] == checks.MISSES]
@@ -604,12 +618,17 @@ def _reviewer(coach, made):
     )
     if plan.reviewer or plan.license:
         yield from _facts("Named in the coach file", [("reviewer", plan.reviewer), ("license", plan.license)])
+    yield from _facts(
+        "This record",
+        [("coach", made["coach"]), ("date", made["date"]), ("digest of the coach file", made["digest"]), ("made by", made["program"])],
+    )
+    yield _text("A coach file with another digest is another design: a signature here says nothing of it.")
+    yield {"boxes": ["accepted", "accepted with the corrections below", "refused"]}
     yield {
         "lines": [
             "Name",
             "License: number, state, expires",
             "Reviewed: papers / work on site",
-            "Date of the record reviewed",
             *["Findings"] * 8,
             "Corrections asked for, by when",
             "Signature, date",
@@ -743,6 +762,7 @@ th, td {border-bottom: 1px solid #aaa; padding: .2rem .8rem .2rem 0; text-align:
 thead th {border-bottom: 2px solid #111} tbody th {font-weight: 400; max-width: 34rem} .n {text-align: right; font-variant-numeric: tabular-nums}
 .caution {border: 1px solid #111; border-left: 6px double #111; padding: .4rem .8rem; margin: .5rem 0; max-width: 46rem}
 .fill {border-bottom: 1px solid #111; height: 2.1rem; display: flex; align-items: flex-end; font-size: .85rem}
+.boxes span {display: inline-block; width: .8rem; height: .8rem; border: 1px solid #111; margin: 0 .4rem 0 1.2rem}
 svg {max-width: 100%; height: auto}
 @page {size: letter; margin: 14mm 13mm} @page wide {size: letter landscape; margin: 12mm} @page sheet {size: 17in 11in; margin: 10mm}
 @media print {
@@ -787,6 +807,8 @@ def _html_block(block):
         return f'<div class="caution" role="note"><p><strong>Caution: {title}.</strong> {says} {esc(DEFERRAL)}</p><p>Source: {source}</p></div>'
     if "lines" in block:
         return "".join(f'<div class="fill">{esc(one)}</div>' for one in block["lines"])
+    if "boxes" in block:
+        return '<p class="boxes">' + "".join(f"<span></span>{esc(one)} " for one in block["boxes"]) + "</p>"
     if "drawing" in block:
         words = "".join(f"<li>{esc(one)}</li>" for one in block["words"])
         return f"<h3>{esc(block['name'])}</h3>{block['drawing']}<details><summary>In words</summary><ul>{words}</ul></details>"
@@ -814,7 +836,7 @@ def pdf_bytes(made):
         page | {"blocks": [block | {"widths": _widths(block)} if "table" in block else block for block in page["blocks"]]}
         for page in made["pages"]
     ]
-    told = {"coach": made["coach"], "date": made["date"], "pages": pages, "lacking": lacking(made), "deferral": DEFERRAL}
+    told = {key: made[key] for key in ("coach", "date", "digest", "program")} | {"pages": pages, "lacking": lacking(made), "deferral": DEFERRAL}
     content = {"main.typ": TEMPLATE.read_bytes(), "record.json": json.dumps(told).encode()}
     return typst.compile(content, format="pdf", ignore_system_fonts=True, timestamp=0)
 
