@@ -158,6 +158,16 @@ def test_a_display_is_within_half_of_its_last_step(number):
     assert abs(shown - number) <= max(0.5e-4, abs(number) / 600 * 0.51)
 
 
+@pytest.mark.parametrize("board", BOARDS[1:])
+def test_the_monitor_shows_minus_while_the_bank_gives_unless_it_is_turned(board):
+    plus = value(board, "heavy load", commissioning.CLAMP, ("bank's plus cable",))
+    assert plus > 20
+    assert value(board, "heavy load", commissioning.MONITOR, ()) == pytest.approx(-plus, abs=0.1)
+    assert value(board, "sun and engine", commissioning.MONITOR, ()) > 0
+    assert value(board, "heavy load", commissioning.MONITOR, (),
+                 "current sensor reversed") == pytest.approx(plus, abs=0.1)  # fmt: skip
+
+
 # ------------------------------------------------------------------------------- the network under it
 
 
@@ -251,6 +261,108 @@ def test_every_coach_gets_its_sheets(mine):
     array = next(place for place, step in enumerate(found.shut_down) if "Array" in step)
     main = next(place for place, step in enumerate(found.shut_down) if "Main switch open" in step)
     assert array < main < len(found.shut_down) - 1
+
+
+def place_of(words, steps):
+    found = [place for place, step in enumerate(steps) if words in step]
+    assert len(found) == 1, (words, steps)
+    return found[0]
+
+
+@pytest.mark.parametrize("mine", READ, ids=lambda one: one.name)
+def test_nobody_is_sent_to_measure_120_volts_and_the_dead_alarms_are_named_first(mine):
+    steps = commissioning.shut_down_order(mine)
+    assert "own switch" in steps[1] and not any("read 0 V" in step for step in steps[:3])
+    assert place_of("lamp plugged into an outlet", steps) == place_of("cord out", steps)
+    assert "gas alarms" in steps[0] and ("breakaway brake" in steps[0]) == (mine is TRAILER)
+    modules = place_of("Each module's".lower(), [step.lower() for step in steps])
+    assert steps[modules].startswith("Only for work on the bank")
+    assert place_of("Main switch open", steps) < modules < place_of("Wait as the maker", steps) < place_of(
+        "Prove dead", steps)
+    assert "Alarm feed" in steps[place_of("Main switch open", steps)]
+
+
+@pytest.mark.parametrize("mine", READ, ids=lambda one: one.name)
+def test_the_array_comes_back_after_the_bank_and_the_bank_through_a_resistor(mine):
+    steps = commissioning.switch_on_order(mine)
+    order = [place_of(words, steps) for words in ("0.05 V", "resistor", "Main switch", "Array", "Shore cord",
+                                                  "Inverter on")]  # fmt: skip
+    assert order == sorted(order)
+    shut = next(page for page in commissioning.worksheets(mine) if page.title.startswith("Shut-down"))
+    assert all(step in shut.pass_rule for step in steps)
+
+
+def card_lines(mine):
+    return [line for _, lines in commissioning.emergency_card(mine).parts for line in lines]
+
+
+def without(mine, *purposes):
+    for one in [one.name for one in mine.circuits if one.purpose in purposes]:
+        mine = mine.without("circuits", one)
+    return mine
+
+
+def test_the_card_has_only_what_the_coach_has():
+    trailer, motorhome = "\n".join(card_lines(TRAILER)), "\n".join(card_lines(READ[1]))
+    assert "leave the modules' switches closed while it is towed" in trailer and "own battery" not in trailer
+    assert "Tow vehicle's engine off" in trailer and "tow connector" in trailer
+    assert "brake" not in motorhome and "tow connector" not in motorhome and "Tow vehicle" not in motorhome
+    assert "stay on with the main switch off" in trailer and "propane" in trailer
+    bare = "\n".join(card_lines(without(TRAILER, "LP gas detector", "carbon monoxide alarm", "breakaway brake",
+                                        "tow charge line")))  # fmt: skip
+    assert not any(word in bare for word in ("propane", "brake", "Gas alarms", "tow connector"))
+
+
+def test_alarms_behind_the_main_switch_are_called_silent_with_it():
+    rows = [one.model_dump(by_alias=True) | ({"from": "DC panel"} if one.name == "Alarm feed" else {})
+            for one in TRAILER.circuits]  # fmt: skip
+    behind = TRAILER.model_copy(update={"circuits": tuple(type(TRAILER.circuits[0]).model_construct(
+        **{("from_" if key == "from" else key): value for key, value in row.items()}) for row in rows)})
+    assert any("silent with the main switch off" in line for line in card_lines(behind))
+    steps = commissioning.shut_down_order(behind)
+    assert "gas alarms" in steps[place_of("Main switch open", steps)] and "gas alarms" not in steps[0]
+
+
+@pytest.mark.parametrize("mine", READ, ids=lambda one: one.name)
+def test_settings_stand_apart_from_their_limits(mine):
+    rows = commissioning.settings_sheet(mine)
+    ends = [floats(Q(*parts), "A") for parts in ((float(one.value.split()[0]), one.value.split()[1])
+            for one in rows if one.what == "absorption ends at")]  # fmt: skip
+    tail = next(one.value for one in rows if one.what == "and current below")
+    assert float(tail.split()[0]) >= 1.19 * max(ends)
+    cold = [one for one in rows if one.what == "no charge below"]
+    assert {one.value for one in cold} == {"34 °F"} and all("above 32 °F" in one.limit for one in cold)
+
+
+def test_a_dcdc_charger_on_a_tow_line_names_the_line_as_its_bound():
+    row = next(one for one in commissioning.settings_sheet(TRAILER)
+               if one.device.startswith("DC-DC") and one.what == "charge current")
+    assert row.value == "9 A" and "11.8 A of the 12 A" in row.reason and "tow charge line" in row.reason
+
+
+@pytest.mark.parametrize("mine", READ, ids=lambda one: one.name)
+def test_the_capacity_test_ends_before_the_modules_go_dark(mine):
+    page = next(page for page in commissioning.worksheets(mine) if page.title == "Capacity")
+    assert any("until 11 V" in line for line in page.before) and any("alarms" in line for line in page.before)
+    working = mine.capacity.parallel - (mine.capacity.reserve or 0)
+    assert any(f"{48 * working} A in all" in line for line in page.before)
+    assert not any("after the factor" in line.passes for line in page.lines)
+
+
+@pytest.mark.parametrize("mine", READ, ids=lambda one: one.name)
+def test_the_charging_page_keeps_hands_off_the_120_volt_side(mine):
+    page = next(page for page in commissioning.worksheets(mine) if page.title.startswith("Charging"))
+    assert {"120 V", "solar strings"} <= set(page.cautions)
+    assert sum("120 V cover shut" in line.where for line in page.lines) == 1
+
+
+def test_the_drop_page_works_out_the_limit_at_another_current():
+    page = commissioning.worksheets(TRAILER)[0]
+    factor, step = map(float, page.before[-1].partition("1000 x ")[2].rstrip(".").split(" + "))
+    for one, line in zip(commissioning.acceptance(TRAILER), page.lines):
+        amps, mohm = floats(one.current, "A"), float(line.predicted.split(", ")[1].split()[0])
+        assert "____ A: ____ V" in line.passes and line.predicted.endswith("mΩ")
+        assert amps * mohm / 1000 * factor + step == pytest.approx(floats(one.limit, "V"), rel=6e-3)
 
 
 def test_cautions_of_the_worksheets_are_there():

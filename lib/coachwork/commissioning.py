@@ -771,7 +771,7 @@ def _clamped(board, solved, name):
 
 def _monitor(board, solved, fault):
     """Current of the bank as its monitor counts it: negative while it is discharged."""
-    amps = solved.amps[board.monitor]
+    amps = -solved.amps[board.monitor]
     return amps if fault is None or not fault.turned else -amps
 
 
@@ -1002,6 +1002,8 @@ RESOLUTION = Quantity(2.0, "mV")
 SHARE_ROOM = 0.15  # of the predicted current of a module: this workbook's own
 MEANT_LOAD = 0.5  # of its design current at which a circuit is tested, where no reading says otherwise
 CUT_OFF_ROOM = 0.015  # by which the inverter stops above the modules: this workbook's own
+TAIL_ROOM = 1.2  # by which the monitor's tail stands above the chemistry's, at which chargers stop: its own
+COLD_ROOM = Quantity(2.0, "delta_degF")  # between the module's coldest charge and a setting: its own
 RETORQUE = Quantity(90.0, "day")  # after the first trip, and then: common practice, no source
 STANDING_WEEKS = Quantity(8.0, "week")  # that a bank left alone should last to half, this workbook's own
 
@@ -1099,13 +1101,15 @@ def settings_sheet(coach) -> list:
         "temperature compensation": "0 for lithium" if bank.module.chemistry.startswith("lithium") else
         f"{show(top)}, however cold",
         "restart": "below the absorption voltage, above the bank's cut-off",
-        "no charge below": f"{show(bank.module.coldest_charge)}, of the module",
+        "no charge below": f"above {show(bank.module.coldest_charge)}, the module's own",
         "inlet limit": f"{plan.inlet or 'the inlet'}: its breaker",
         "start signal": "must not start it with the engine off",
         "discharge ends at": f"{show(bank.cut_off)}, of the modules",
     }
-    found = [Setting(one.device, one.what, one.value, one.why, limits[one.what])
-             for one in charging.settings(coach)]
+    bounds = {one.name: _dcdc_bound(coach, one, bank) for one in plan.chargers if one.kind == charging.DC_DC}
+    found = [Setting(one.device, one.what, one.value,
+                     bounds[one.device] if one.what == "charge current" and one.device in bounds else one.why,
+                     limits[one.what]) for one in charging.settings(coach)]  # fmt: skip
     volts = (facts.absorption * cells).to("V")
     if coach.sun.controller is not None:
         name = coach.sun.controller.name
@@ -1113,8 +1117,8 @@ def settings_sheet(coach) -> list:
                           limits["absorption"]),
                   Setting(name, "float", show((facts.float_voltage * cells).to("V")),
                           "holds the loads by day", limits["float"]),
-                  Setting(name, "no charge below", show(bank.module.coldest_charge),
-                          "it does not know the cells by itself",
+                  Setting(name, "no charge below", show(_coldest(coach, bank)),
+                          "as the other chargers, by a sensor on the cells",
                           limits["no charge below"])]  # fmt: skip
     if coach.inverter is not None:
         one = coach.inverter
@@ -1132,7 +1136,7 @@ def settings_sheet(coach) -> list:
                                  f"{show(one.pedestal) if one.pedestal is not None else plan.inlet or 'the inlet'} breaker, "
                                  "80 % of it for hours"))  # fmt: skip
     rating = wiring.decided(coach).wiring.shunt
-    tail = (facts.tail_rate * bank.capacity / Quantity(1.0, "h")).to("A")
+    tail = (TAIL_ROOM * facts.tail_rate * bank.capacity / Quantity(1.0, "h")).to("A")
     found += [
         Setting("battery monitor", "capacity", show(bank.capacity), "the label of the modules that are on",
                 "changes when one is off"),
@@ -1141,14 +1145,36 @@ def settings_sheet(coach) -> list:
         Setting("battery monitor", "charged when above", show(volts - Quantity(0.2, "V")),
                 "0.2 V below absorption",
                 f"below {show(volts)}, above what the bank rests at"),
-        Setting("battery monitor", "and current below", show(tail), "the tail of this chemistry",
-                "below what the chargers give"),
+        Setting("battery monitor", "and current below", show(tail),
+                "a fifth above the tail of this chemistry; a source weaker than this proves full only at rest",
+                "above where the chargers end absorption"),
         Setting("battery monitor", "for", "3 min", "so that a cloud does not count as full",
                 "at least 1 min"),
         Setting("battery monitor", "zero", "with the main switch open, once", "its drift adds up for weeks",
                 "not with anything on"),
     ]  # fmt: skip
     return found + _comfort(coach)
+
+
+def _dcdc_bound(coach, charger, bank):
+    """Why a DC-DC charger is set to its current."""
+    if charging.bank_charge_limit(bank) < (charger.current or charger.rated_current):
+        return "the bank's limit"
+    if charger.current is None or charger.current >= charger.rated_current:
+        return "its rated current, within the bank's limit"
+    line = [one for one in coach.circuits if one.purpose == "tow charge line" and one.existing != "remove"]
+    if not line or line[0].current is None or charger.lowest_input is None:
+        return f"set below its rated {show(charger.rated_current)}"
+    takes = charging.dcdc_input_current(charger.current, charger.absorption, charger.lowest_input,
+                                        charger.efficiency)
+    return (f"at {show(charger.lowest_input)} it takes {show(takes.to('A'))} of the {show(line[0].current)} that the "
+            f"tow charge line may carry")  # fmt: skip
+
+
+def _coldest(coach, bank):
+    """Cell temperature below which no charger charges: the warmest that any is set to, never the limit itself."""
+    own = [one.coldest for one in coach.charging.chargers if one.coldest is not None]
+    return max([bank.module.coldest_charge.to("degF") + COLD_ROOM, *own])
 
 
 def inverter_cut_off(coach) -> Voltage | None:
@@ -1164,6 +1190,13 @@ def inverter_cut_off(coach) -> Voltage | None:
     if coach.commissioning.inverter_cut_off is not None:
         return coach.commissioning.inverter_cut_off.to("V")
     return None if coach.inverter is None or coach.inverter.cut_off is None else coach.inverter.cut_off.to("V")
+
+
+def _above_modules(coach):
+    """Voltage at which the inverter, or a test, stops before the modules' own electronics do."""
+    cut, own = inverter_cut_off(coach), floats(capacity.arrangement(coach).cut_off, "V")
+    above = Quantity(math.ceil(own * (1 + CUT_OFF_ROOM) * 10) / 10, "V")
+    return above if cut is None else max(cut, above)
 
 
 def _comfort(coach):
@@ -1222,29 +1255,131 @@ def shut_down_order(coach) -> list[str]:
 
     Source: common practice, no source.
     """
-    there = {one.purpose for one in coach.circuits if one.existing != "remove"}
-    steps = ["Loads off, the largest first; then the inverter off: its outlets read 0 V."]
-    if coach.charging.inlet is not None or any(one.kind == "AC" for one in coach.charging.chargers):
-        steps.append("Shore breaker off, cord out and in your hand; generator stopped and its key with you.")
-    if there & {"alternator", "tow charge line", "emergency-start solenoid"}:
-        steps.append("Engine off, key out; tow connector out, or the charge line's fuses at both ends pulled.")
+    steps, dark = [], _falls_silent(coach, BY_MODULES)
+    if dark:
+        steps.append(f"Know first: once the modules' switches are open, {dark}.")
+    by_main = _falls_silent(coach, BY_MAIN)
+    shore = coach.charging.inlet is not None or any(one.kind == charging.AC for one in coach.charging.chargers)
+    lamp = "" if coach.inverter is None else " A lamp plugged into an outlet that was lit is now dark."
+    inverter = "" if coach.inverter is None else "; then the inverter off at its own switch"
+    steps.append(f"Loads off, the largest first{inverter}.{'' if shore else lamp}")
+    if shore:
+        engine_set = "" if coach.charging.generator is None else "; generator stopped and its key with you"
+        steps.append(f"Shore breaker off, cord out and in your hand{engine_set}.{lamp}")
+    engine = _engine_off(coach)
+    if engine:
+        steps.append(engine)
     if coach.sun.module is not None:
         steps.append("Array's disconnect open before the bank's: the clamp reads 0 A. Its leads stay live in "
                      "daylight.")
-    steps += ["Main switch open, locked, tagged.",
-              "Each module's switch open: the bus falls to 0 V. The posts of the modules stay live.",
-              "Wait for the inverter's capacitors as its maker states; measure, do not guess.",
+    ahead = [one.name for one in _there(coach) if one.from_ == wiring.BANK and one.purpose != "bank"]
+    steps.append("Main switch open, locked, tagged."
+                 + (f" Now {by_main}." if by_main else "")
+                 + (f" Ahead of it and still live: {', '.join(ahead)}." if ahead else ""))  # fmt: skip
+    steps += ["Only for work on the bank or on what is ahead of the main switch: each module's switch open. Its "
+              "posts stay live.",
+              "Wait " + ("as the maker of the inverter states, " if coach.inverter is not None else "")
+              + "until the bus reads 0 V.",
               "Prove dead: the meter on a live source, then on the bus, plus to minus and each to the frame, "
-              "then on the live "
-              "source again."]  # fmt: skip
-    if there & {"breakaway brake", "LP gas detector", "carbon monoxide alarm"}:
-        steps.append("What must stay fed (brake, gas alarms) is ahead of the main switch or now dead: know "
-                     "which. "
-                     "Nobody sleeps, cooks or tows while it is dead.")  # fmt: skip
+              "then on the live source again."]  # fmt: skip
     return steps
 
 
+def switch_on_order(coach) -> list[str]:
+    """The order in which the sources of the coach come back.
+
+    Parameters
+    ----------
+    coach : the coach file
+
+    Source: common practice, no source.
+    """
+    steps = ["Work done, tools out, each lock and tag taken off by whoever put it on. Loads and inverter are still "
+             "off.",
+             "Modules at rest within 0.05 V of each other: then each module's switch closed. Else charge the low "
+             "one alone first."]  # fmt: skip
+    if coach.inverter is not None:
+        steps.append("The bus filled through a resistor, as the maker of the inverter states: its empty capacitors "
+                     "make an arc at a switch.")  # fmt: skip
+    steps.append("Main switch closed." + (" Gas alarms: their lamps on, each tried by its button."
+                                          if _kept(coach, "LP gas detector")
+                                          or _kept(coach, "carbon monoxide alarm") else ""))  # fmt: skip
+    if coach.sun.module is not None:
+        steps.append("Array's disconnect closed: never before the bank is on the bus.")
+    if coach.charging.inlet is not None or any(one.kind == charging.AC for one in coach.charging.chargers):
+        steps.append("Shore cord in, then its breaker on.")
+    if _engine_off(coach):
+        steps.append("Fuses of the engine's lines back in" + ("; tow connector in." if _kept(coach, "tow charge line")
+                                                            else "."))  # fmt: skip
+    steps.append("Inverter on, then the loads, the largest last." if coach.inverter is not None
+                 else "Loads on, the largest last.")
+    return steps
+
+
+BY_MAIN, BY_MODULES = "main switch", "modules' switches"
+
+
+def _there(coach):
+    """Circuits of the coach that stay or are to be built."""
+    return [one for one in coach.circuits if one.existing != "remove"]
+
+
+def _kept(coach, purpose):
+    return [one for one in _there(coach) if one.purpose == purpose]
+
+
+def _silenced(coach, purpose):
+    """What takes the feed of a purpose's circuits away: BY_MAIN, BY_MODULES, or None where nothing here does."""
+    found = set()
+    for one in _kept(coach, purpose):
+        at, seen, by = one.from_, set(), BY_MODULES
+        while at not in seen and at != wiring.BANK:
+            seen.add(at)
+            feed = next((other for other in _there(coach) if other.to == at
+                         and other.purpose not in wiring.CHARGES), None)  # fmt: skip
+            if feed is None:
+                break
+            at, by = feed.from_, BY_MAIN if feed.purpose == "bank" else by
+        if at == wiring.BANK:
+            found.add(by)
+    return BY_MAIN if BY_MAIN in found else BY_MODULES if found else None
+
+
+def _falls_silent(coach, by):
+    """What a switch takes the feed of, gas alarms and brake, and who keeps away; empty where there are none."""
+    alarms = any(_silenced(coach, one) == by for one in ("LP gas detector", "carbon monoxide alarm"))
+    brake = _silenced(coach, "breakaway brake") == by
+    return ("the gas alarms and the breakaway brake are dead: nobody sleeps, cooks or tows" if alarms and brake else
+            "the gas alarms are dead: nobody sleeps or cooks" if alarms else
+            "the breakaway brake is dead: nobody tows" if brake else "")  # fmt: skip
+
+
+def _trailer(coach):
+    return coach.coach.kind in ("travel trailer", "fifth wheel")
+
+
+def _engine_off(coach):
+    """How the engine's side is opened, as the circuits of the coach have it; empty where it feeds nothing."""
+    if _kept(coach, "tow charge line"):
+        return ("Tow vehicle's engine off, key out; tow connector out, and the charge line's fuses at both ends "
+                "pulled.")  # fmt: skip
+    lines = [words for purpose, words in (("alternator", "charge line"),
+                                          ("emergency-start solenoid", "emergency-start cable"))
+             if _kept(coach, purpose)]  # fmt: skip
+    return "" if not lines else (f"Engine off, key out; the fuses of the {' and the '.join(lines)} pulled at both ends: the "
+                      f"starter battery stays live.")  # fmt: skip
+
+
+def _propane(coach):
+    """Whether there is propane aboard: a detector of it, a generator that burns it, or something named after it."""
+    named = [one.name for one in (*coach.loads, *coach.equipment)]
+    return bool(_kept(coach, "LP gas detector")) or any("propane" in name.lower() for name in named) or (
+        coach.charging.generator is not None and coach.charging.generator.fuel == "propane")  # fmt: skip
+
+
 LEARNER, LICENSED = "owner or technician, 12 V side", "licensed electrician"
+MAINS_LUGS = ("its 12 V output lugs, with the 120 V cover shut; else the far end of its cable, or leave it to the "
+              "electrician")  # fmt: skip
 
 
 def worksheets(coach) -> list:
@@ -1257,28 +1392,36 @@ def worksheets(coach) -> list:
     Source: each page names its own.
     """
     bank, practice = capacity.arrangement(coach), Source(PRACTICE, PRACTICE)
+    tolerance = coach.commissioning.drop_tolerance
+    tolerance = TOLERANCE if tolerance is None else tolerance
     derived = Source("wire schedule and network of the bank; tolerance of this workbook", "derived")
     drops = tuple(Line(one.name, f"{one.start} to {one.end}",
                        f"{show(one.drop)} at {show(one.current)}, {show(one.resistance)}",
-                       f"at most {show(one.limit)}") for one in acceptance(coach))  # fmt: skip
+                       f"at most {show(one.limit)}; at ____ A: ____ V") for one in acceptance(coach))  # fmt: skip
     draw = min(bank.module.continuous * bank.parallel, Quantity(100.0, "A"))
     shares = bank.share(CHARGE_LEVEL, bank_current=draw).currents
     modules = tuple(Line(f"module {place}", "clamp round its lead", show(amps),
                          f"within {SHARE_ROOM:.0%}, the sum {show(draw)}")
                     for place, amps in enumerate(shares, 1))  # fmt: skip
     lead = not bank.module.chemistry.startswith("lithium")
-    test = (bank.module.charge / bank.module.rated_hours).to("A")
+    test, strings = (bank.module.charge / bank.module.rated_hours).to("A"), bank.parallel - bank.reserve
     facts, cells = charging.acceptance(bank.module.chemistry), bank.module.cells * bank.series
     volts = (facts.absorption * cells).to("V")
-    sources = [one.name for one in coach.charging.chargers] + ([coach.sun.controller.name]
-                                                               if coach.sun.controller else [])
+    lugs = {one.name: MAINS_LUGS if one.kind == charging.AC else "its output lugs"
+            for one in coach.charging.chargers}
+    if coach.sun.controller is not None:
+        lugs[coach.sun.controller.name] = "its lugs to the bank, never the array's"
+    charger_cautions = (*(["120 V"] if MAINS_LUGS in lugs.values() else []),
+                        *(["solar strings"] if coach.sun.controller is not None else []))
     idle = standing_limit(coach)
     return [
         Worksheet("Voltage drop under load", LEARNER,
                   ("Everything closed, the load running for a minute.",
                    "Fused leads; cover what you do not touch.",
                    "Plus to plus, then minus to minus; add the two.",
-                   "Clamp and volts at the same moment: without current there is no drop to see."), drops,
+                   "Clamp and volts at the same moment: without current there is no drop to see.",
+                   f"Another current than the sheet's: limit in V = A x mΩ / 1000 x {1 + tolerance:g} + "
+                   f"{floats(RESOLUTION, 'V'):g}."), drops,
                   "Every line within its limit, which goes with the current. One that misses: halve it, half "
                   "by half, until two points an inch apart show it.",
                   ("live work", "meter", "hot joints"), derived),
@@ -1287,27 +1430,31 @@ def worksheets(coach) -> list:
                   "Each within its range. One that is low: look at its own fuse, switch and leads first.",
                   ("live work", "meter"), derived),
         Worksheet("Charging voltages under load", LEARNER, ("One source at a time, at full current.",),
-                  tuple(Line(name, "its own terminals, then the bank's posts",
+                  tuple(Line(name, f"{where}; then the bank's posts",
                              f"{show(volts)} at the posts when absorption is reached",
-                             "within 0.1 V; the difference of both is the cable's drop") for name in sources),
+                             "within 0.1 V; the difference of both is the cable's drop")
+                        for name, where in lugs.items()),
                   "No posts above the limit of the settings sheet. A bus at charging voltage says nothing of "
                   "the bank: stop the "
-                  "charger, wait, then read it.", ("live work", "cold charging"), practice),
+                  "charger, wait, then read it.", ("live work", "cold charging", *charger_cautions), practice),
         Worksheet("Standing draw", LEARNER, ("All switched off as for leaving the coach; wait ten minutes.",),
-                  (Line("current from the bank", "clamp set to zero first, or the monitor",
+                  (Line("current from the bank", "a clamp with 10 mA steps, zeroed at the place, or the monitor",
                         f"at most {show(idle)}",
                         f"half of the bank lasts {show(STANDING_WEEKS)}"),),
                   "Above it: open branch fuses one by one until it falls.", ("meter", "detectors"), practice),
         Worksheet("Capacity", LEARNER, ("Full, rested for an hour.",
                                         f"Temperature of the cells: {'as it is' if lead else '68 to 86 °F'}.",
-                                        f"Load of {show(test)} a module until {show(bank.cut_off)}; somebody "
-                                        f"stays beside it."),
+                                        "Gas alarms on another supply; nobody sleeps aboard.",
+                                        f"Load of {show(test)} a string, {show(test * strings)} in all, until "
+                                        f"{show(_above_modules(coach))} at the posts; somebody stays beside it."),
                   (Line("hours to the end", "clock", show(bank.module.rated_hours),
-                        "after the factor at least 90 % when new, 80 % to keep"),
+                        f"{'after the factor ' if lead else ''}at least 90 % when new, 80 % to keep"),
                    Line("temperature of the cells", "thermometer", "77 °F", "IEEE 450 factor" if lead else
                         "no factor without the maker's curve: state temperature, rate and end voltage")),
                   "Hours over rated hours" + (" and over the IEEE 450 temperature factor." if lead
-                                              else ", nothing corrected."),
+                                              else ", nothing corrected.")
+                  + f" It ends above the modules' own {show(bank.cut_off)}, so it shows a little less than all; "
+                    "at their own end everything aboard would go dark.",
                   ("hydrogen" if lead else "lithium fire", "hot joints"),
                   Source("IEEE 450: factors published, rule from memory; lithium common practice",
                          "from memory")),
@@ -1315,7 +1462,8 @@ def worksheets(coach) -> list:
                   ("By daylight, with the array in the sun: that is the hard case.",),
                   tuple(Line(f"step {number}", "", step, "done, and seen") for number,
                         step in enumerate(shut_down_order(coach), 1)),
-                  "The bus is at 0 V and stays there for five minutes.",
+                  "The bus is at 0 V and stays there for five minutes. Back on, in this order: "
+                  + " ".join(f"{number}. {step}" for number, step in enumerate(switch_on_order(coach), 1)),
                   ("disconnect order", "lock out and prove dead", "capacitors", "solar strings"), practice),
         Worksheet("Heat after an hour, and torque", LEARNER,
                   ("An hour at the largest load that can be held.",
@@ -1369,6 +1517,7 @@ def emergency_card(coach) -> Card:
     """
     bank, plan = capacity.arrangement(coach), coach.commissioning
     lithium = bank.module.chemistry.startswith("lithium")
+    engine = "Tow vehicle's engine" if _trailer(coach) else "Engine"
     aboard = [f"House bank: {bank.label}, {bank.module.chemistry}, {show(bank.energy.to('kWh'))}."]
     if coach.sun.module is not None:
         aboard.append("Solar array on the roof: its leads are live whenever it is light, whatever is "
@@ -1377,26 +1526,41 @@ def emergency_card(coach) -> Card:
         aboard.append("An inverter makes 120 V with the cord out.")
     aboard.append(f"Main switch: {plan.main_switch_at or 'write here: ____________________'}.")
     aboard.append(f"Extinguisher: {plan.extinguisher_at or 'write here: ____________________'}.")
+    propane = _propane(coach)
+    tow = ["Main switch off, cord out." if coach.charging.inlet is not None else "Main switch off."]
+    if _kept(coach, "tow charge line"):
+        tow.append("Stored: tow connector out as well.")
+    tow.append("Do not jump-start from the house bank.")
+    if _kept(coach, "breakaway brake"):
+        tow.append("Breakaway brake lives on the house bank: leave the modules' switches closed while it is towed. "
+                   "Its pin in." if _silenced(coach, "breakaway brake") == BY_MODULES else
+                   "Breakaway brake: dead with the main switch off; its pin in, the switch on while it is towed."
+                   if _silenced(coach, "breakaway brake") == BY_MAIN else
+                   "Breakaway brake: its pin in, its own battery tested.")  # fmt: skip
+    alarms = {_silenced(coach, one) for one in ("LP gas detector", "carbon monoxide alarm")}
+    if BY_MAIN in alarms:
+        tow.append("Gas alarms are silent with the main switch off: nobody stays inside.")
+    elif BY_MODULES in alarms:
+        tow.append("Gas alarms stay on with the main switch off. With the modules' switches open they are silent: "
+                   "nobody stays inside.")  # fmt: skip
     burning = "It may flare up again for hours: much water, from outside, by the fire department." if lithium else \
         "Acid and hydrogen: keep away, no sparks."  # fmt: skip
     return Card(f"{coach.name}: fire, crash, tow-away", (
         ("Aboard", tuple(aboard)),
         ("Fire or smoke", ("Everybody out and upwind, by the nearest door or window. Nobody goes back in.",
-                           f"Call 911 and say: a vehicle with a {bank.module.chemistry} battery and propane.",
+                           f"Call 911 and say: a vehicle with a {bank.module.chemistry} battery"
+                           f"{' and propane' if propane else ''}.",
                            burning,
-                           "Only if it is on the way and without smoke: main switch off, propane closed.")),
-        ("After a crash", ("Engine off. People first, away from traffic.",
+                           "Only if it is on the way and without smoke: main switch off"
+                           f"{', propane closed' if propane else ''}.")),
+        ("After a crash", (f"{engine} off. People first, away from traffic.",
                            "Smell, smoke, hissing or a swollen case: stay away, call 911.",
                            "Main switch off. Do not lift, open or charge a battery that was hit, wet or "
                            "crushed; keep it outdoors, "
                            "clear of buildings, for days.",
                            "Metal of the coach that tingles: touch it no more, have the pedestal's breaker "
                            "switched off.")),
-        ("For whoever tows or stores it", ("Main switch off, tow connector out, cord out.",
-                                           "Do not jump-start from the house bank.",
-                                           "Breakaway brake: its pin in, its own battery tested.",
-                                           "Gas alarms may be silent with the main switch off: nobody stays "
-                                           "inside.")),
+        ("For whoever tows or stores it", tuple(tow)),
     ), Source(PRACTICE, PRACTICE))  # fmt: skip
 
 
@@ -1446,10 +1610,8 @@ def propose(coach) -> dict:
         found["drop_tolerance"] = TOLERANCE
     if coach.commissioning.standing_limit is None:
         found["standing_limit"] = Quantity(float(floats(standing_limit(coach), "mA") // 10 * 10), "mA")
-    cut, bank = inverter_cut_off(coach), capacity.arrangement(coach)
-    if coach.commissioning.inverter_cut_off is None and cut is not None:
-        above = math.ceil(floats(bank.cut_off, "V") * (1 + CUT_OFF_ROOM) * 10) / 10
-        found["inverter_cut_off"] = max(cut, Quantity(above, "V"))
+    if coach.commissioning.inverter_cut_off is None and inverter_cut_off(coach) is not None:
+        found["inverter_cut_off"] = _above_modules(coach)
     return found
 
 
