@@ -463,7 +463,7 @@ def _cooling(coach, study):
             ("energy of a design night at the battery", study.night.battery_energy),
             ("mean power by night", study.night.mean_power),
             ("bank alone would carry such a night for", study.night.bank_hours),
-            ("with all loads and the sun, from sunset on", f"{number_text(study.carried.hours)} h" + (" or more" if study.carried.lasts else "")),
+            ("with all loads and the sun, from the evening on", f"{number_text(study.carried.hours)} h" + (" or more" if study.carried.lasts else "")),
             ("left at sunrise", _percent(study.carried.at_sunrise)),
             ("cooling in a typical year", study.year_energy),
         ],
