@@ -118,6 +118,7 @@ def test_parts_count_what_is_new_and_sum_the_prices_given(trailer):
     assert found["Module 12 V 240 Ah lithium, invented"].amount == "3"
     assert found["4/0 AWG BC-5W2"].amount == "8 ft" and found["lug for 4/0 AWG"].amount == "4"
     assert found["battery switch 300 A"].amount == "3"
+    assert found["array disconnect 60 A, both poles"].use == "between array and controller"
     assert design.cost(trailer) == Quantity(225, "USD")
 
 

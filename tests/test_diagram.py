@@ -97,6 +97,16 @@ def test_every_circuit_is_drawn_once_with_size_length_and_device(path):
     assert [name for name in removed if any(line.startswith(f"{name}: ") for line in told)] == []
 
 
+@pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)
+def test_the_array_is_drawn_with_its_disconnect(path):
+    one = coach.read(path)
+    sheet = diagram.one_line(one)[0]
+    (line,) = [line for line in sheet.words if line.startswith("Array to controller: ")]
+    assert one.wiring.array_switch in line
+    moved = [further for further in diagram.one_line(one.changed("circuits", "Array to controller", purpose="load"))[0].words]
+    assert not any(one.wiring.array_switch in further for further in moved)
+
+
 def test_the_test_finds_what_touches():
     sheet = diagram.one_line(coach.read(DEMOS[0]))[0]
     text = re.search(r'<text x="(\S+)" y="(\S+)"[^>]*>Furnace<', sheet.svg)

@@ -497,3 +497,18 @@ def test_every_row_of_a_table_has_a_status(name, column):
 def test_kinds_of_this_topic_are_read():
     assert floats(KINDS["capacitance"].read("15 mF"), "F") == pytest.approx(0.015)
     assert floats(KINDS["let-through"].read("41000 A2 s"), "A**2*s") == 41000
+
+
+@pytest.mark.parametrize("path", coach.demos(), ids=lambda path: path.stem)
+def test_an_array_without_a_disconnect_that_breaks_it_is_a_miss(path):
+    one = coach.read(path)
+    asked = "Is there a disconnect for the array"
+    assert misses(one, asked) == [] and [check.guards for check in wiring.checks(one) if asked in check.asked] == ["fire"]
+    none = one.changed("wiring", array_switch=None)
+    assert [check.guards for check in misses(none, asked)] == ["shock"]
+    assert wiring.propose(none) == {"wiring": {"array_switch": "array disconnect 60 A, both poles"}}
+    low = misses(one.changed("wiring", array_switch="battery switch 300 A"), asked)  # its 48 V are too few
+    assert len(low) == 1 and "690.13" in low[0].source.text
+    assert [lead.name for lead in wiring.array_leads(one.circuits)] == ["Array to controller"]
+    bare = one.without("circuits", "Array to controller").without("circuits", "Controller to positive bus")
+    assert [check for check in wiring.checks(bare) if asked in check.asked] == []

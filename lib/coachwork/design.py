@@ -468,6 +468,7 @@ def parts(coach) -> list:
     for name, count, use in (
         (made.wiring.main_switch, 1, "main disconnect"),
         (made.wiring.module_switch, bank.parallel, "disconnect of each module"),
+        (made.wiring.array_switch, 1, "between array and controller"),
     ):
         if name is not None:
             add(name, count, "", use)

@@ -753,6 +753,7 @@ class WiringPlan(Section):
     module_device: Name | None = Field(None, description="family of the modules' fuses")
     main_switch: Name | None = Field(None, description="main disconnect of the bank")
     module_switch: Name | None = Field(None, description="disconnect of each module")
+    array_switch: Name | None = Field(None, description="disconnect of the array, ahead of its controller")
     shunt: Current | None = Field(None, description="rating of the shunt in the bank's negative")
     capacitance: Capacitance | None = Field(None, description="capacitance at the inverter's DC terminals")
     precharge: Resistance | None = Field(None, description="resistor that charges it before its switch closes")

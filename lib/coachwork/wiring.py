@@ -1748,6 +1748,9 @@ def propose(coach) -> dict:
     behind = _main_fuse(plan)
     wanted("main_switch", _switch_for(bus, behind, voltage))
     wanted("module_switch", _switch_for(plan.module_current, plan.module_fuse, voltage))
+    leads = [one for one in array_leads(plan.circuits) if one.voltage is not None]
+    if leads:
+        wanted("array_switch", _switch_for(*_array_demand(plan, leads)))
     wanted("shunt", next((Quantity(one, "A") for one in SHUNTS if one * SHUNT_SHARE >= floats(behind, "A")),
                          None))
     if coach.capacity.module_fuse is None:
@@ -1756,6 +1759,23 @@ def propose(coach) -> dict:
         if plan.by_name[name].existing in (None, "move") and plan.choice(plan.by_name[name])[1] is not None:
             sections["circuits"][name] = values
     return {name: values for name, values in sections.items() if values}
+
+
+def array_leads(circuits) -> list:
+    """The circuits between an array and its controller, of all `circuits` of a coach.
+
+    Source: none.
+    """
+    arrays = [one for one in circuits if one.purpose == "array" and one.existing != "remove"]
+    fed = {one.to for one in arrays}
+    return [one for one in arrays if one.from_ not in fed and any(other.from_ == one.to for other in arrays)]
+
+
+def _array_demand(plan, leads):
+    """(current, fuse, highest voltage) that the disconnect of an array must stand."""
+    current = max(continuous_current(plan.current(one)) for one in leads)
+    fuses = [plan.choice(one)[2] for one in leads if plan.choice(one)[2] is not None]
+    return current, max([current, *fuses]), max(plan.highest_voltage(one) for one in leads)
 
 
 def _switch_for(current, fuse, voltage):
@@ -2105,11 +2125,13 @@ def _module_row(plan):
         tuple(held), () if plan.coach.capacity.module_fuse else ("fuse",))  # fmt: skip
 
 
-def _switched(name, of, current, fuse, voltage):
+def _switched(name, of, current, fuse, voltage, code="404.14, 551.31",
+              why="A bank is charged and discharged; an arc under DC does not go out by itself. And "
+                  "what the fuse lets through for hours, the switch must carry for hours."):
     """A disconnect that breaks its current either way and carries for hours what its fuse lets through for
     hours. Guards against fire and shock.
     """
-    source = Source("NEC (NFPA 70) 2023 404.14, 551.31; device data invented", "from memory")
+    source = Source(f"NEC (NFPA 70) 2023 {code}; device data invented", "from memory")
     asked = f"Is there a disconnect for {of} that breaks its current either way and is as large as its fuse?"
     if name is None:
         return rules.holds(asked, "none is chosen", "one for each", true=False,
@@ -2122,19 +2144,27 @@ def _switched(name, of, current, fuse, voltage):
                                                                                  if one.polarised else "")
     found += f", carries {show(one.continuous)}"
     limit = f"breaks {show(current)} at {show(voltage)}, both ways, carries {show(fuse)}"
-    return rules.holds(asked, found, limit, true=bool(good),
-                       why="A bank is charged and discharged; an arc under DC does not go out by itself. And "
-                           "what the fuse lets through for hours, the switch must carry for hours.",
+    return rules.holds(asked, found, limit, true=bool(good), why=why,
                        mend="A switch as large as its fuse, rated to make and break at this voltage, without "
                             "polarity.",
                        source=source,
                        guards="fire", topic="wiring")  # fmt: skip
 
 
+def _array_check(plan):
+    """The disconnect between an array and its controller, where there is an array whose voltage is known."""
+    leads = array_leads(plan.circuits)
+    if not leads or any(one.voltage is None for one in leads):
+        return []  # without its voltage the array's own line in the schedule misses
+    return [_switched(plan.wiring.array_switch, "the array, ahead of its controller,", *_array_demand(plan, leads), "690.13, 690.15",
+                      "Its leads are live whenever it is light, and an arc under DC does not go out by itself. Whoever "
+                      "works on the controller, or at the bank, must first part it from the sun, in both poles.")]  # fmt: skip
+
+
 def _bus_checks(plan):
     wiring, bus, voltage = plan.wiring, _bus_current(plan), plan.bank.charge_voltage
     behind = _main_fuse(plan)
-    found = [_switched(wiring.main_switch, "the whole bank", bus, behind, voltage)]
+    found = [_switched(wiring.main_switch, "the whole bank", bus, behind, voltage), *_array_check(plan)]
     practice = Source(PRACTICE, PRACTICE)
     shunt = wiring.shunt or Quantity(0.0, "A")
     found.append(rules.at_least(

@@ -102,7 +102,7 @@ def _dc_side(coach):
         (one for one in coach.circuits if one.existing != "remove" and not _mains(one)),
         key=lambda one: one.purpose != "bank",
     )
-    plan = wiring.decided(coach).wiring
+    plan, leads = wiring.decided(coach).wiring, wiring.array_leads(circuits)
     drawn, seen, roots = set(), set(), []
     for start in [wiring.BANK, *(one.from_ for one in circuits)]:
         if start in seen or start != wiring.BANK and all(one.name in drawn for one in circuits if one.from_ == start):
@@ -117,7 +117,7 @@ def _dc_side(coach):
                     continue
                 drawn.add(one.name)
                 other = one.to if one.from_ == thing.name else one.from_
-                way = _way(one, rows[one.name], plan, towards=one.from_ == thing.name)
+                way = _way(one, rows[one.name], plan, one.from_ == thing.name, leads)
                 if other in seen:
                     thing.ways.append((way, _Thing(f"{other}, drawn elsewhere", "reference")))
                     continue
@@ -153,8 +153,11 @@ def _modules(coach, rows):
     return found
 
 
-def _way(one, row, plan, towards):
-    """The circuit as drawn from its nearer end: `towards` says that this is the end named first in the file."""
+def _way(one, row, plan, towards, leads=()):
+    """The circuit as drawn from its nearer end: `towards` says that this is the end named first in the file.
+
+    leads : the circuits that the array's disconnect opens.
+    """
     words = [", ".join(filter(None, [row.size, show(one.length), STAYS.get(one.existing)]))]
     near, far = [], []
     places = row.at.split(" and ") if row.at else []
@@ -171,6 +174,9 @@ def _way(one, row, plan, towards):
         if plan.shunt is not None:
             words.append(f"shunt {show(plan.shunt)}, in the negative")
             near.append("shunt")
+    if plan is not None and plan.array_switch and one in leads:
+        words.append(plan.array_switch)
+        (far if towards else near).append("switch")
     if one.purpose == "emergency-start solenoid":
         words.append("solenoid")
         near.append("switch")
