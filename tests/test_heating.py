@@ -369,8 +369,10 @@ def test_a_furnace_asks_for_a_carbon_monoxide_alarm_wherever_it_is_listed():
 
 
 def test_warmth_costs_years():
-    cool, hot = (heating.life_at(TRAILER, Q(one, "degF")) for one in (70, 104))
+    cool, hot = (heating.life_at(TRAILER, Q(one, "degF")).offer.life for one in (70, 104))
     assert floats(hot.shortest, "year") < (math.inf if cool.shortest is None else floats(cool.shortest, "year"))
+    gone = [int(row["lost in ten years"].split("%")[0]) for row in heating.cost_of_heat(TRAILER)]
+    assert gone == sorted(gone) and gone[0] < gone[-1]
 
 
 def test_the_settings_sheet_lists_set_points_of_what_is_there():

@@ -800,6 +800,7 @@ def fan_for_rise(
 
 INSIDE_FILMS = {"top": "inside, heat going up", "sides": "inside, wall", "bottom": "inside, heat going down"}
 CODE_VENTS = "vents of NEC 552.10(D), were they there"
+TEN_YEARS = Quantity(10.0, "year")
 OPTION_LAYERS = 2  # how many times the insulation in the comparison
 HOTTEST_CUT_OUT = Quantity(70.0, "degC")  # above this a heater's surface hurts a plastic case (from memory)
 CUT_OUT_ABOVE = 5.0  # K above all that the box sees when nothing is wrong (common practice, no source)
@@ -1244,7 +1245,7 @@ def study(coach) -> Study:
 
 
 def life_at(coach, use_temperature: Temperature):
-    """Years that the bank of a coach lasts with its cells at a mean temperature in use: a `cycle_life.Band`.
+    """A `cycle_life.Study` of the bank of a coach with its cells at a mean temperature in use.
 
     Parameters
     ----------
@@ -1254,7 +1255,7 @@ def life_at(coach, use_temperature: Temperature):
     Source: `cycle_life.study`.
     """
     section = coach.cycle_life.model_copy(update={"use_temperature": use_temperature.to("degC")})
-    return life_topic.study(coach.model_copy(update={"cycle_life": section})).offer.life
+    return life_topic.study(coach.model_copy(update={"cycle_life": section}))
 
 
 def cost_of_heat(coach) -> list:
@@ -1270,7 +1271,14 @@ def cost_of_heat(coach) -> list:
     as_lesson = coach.cycle_life.model_copy(update=life_topic.propose(coach)).use_temperature
     ways = [("as lesson 03 counts on", as_lesson), ("every day like the hottest, as decided", found.summer.mean),
             ("every day like the hottest, no fan", found.summer_still.mean)]  # fmt: skip
-    return [{"cells": name, "mean": warm.to("degC"), "the bank lasts": str(life_at(coach, warm))} for name, warm in ways]
+    rows = []
+    for name, warm in ways:
+        worn = life_at(coach, warm)
+        rows.append({"cells": name, "mean": warm.to("degC"), "the bank lasts": str(worn.offer.life)})
+        if worn.fades:  # of both published cells; lead-acid has none
+            gone = sorted(1 - one.at(TEN_YEARS)[2] for one in worn.fades)
+            rows[-1]["lost in ten years"] = f"{gone[0]:.0%} to {gone[-1]:.0%}"
+    return rows
 
 
 def winters(coach) -> list:
@@ -1284,7 +1292,7 @@ def winters(coach) -> list:
     """
     found = study(coach)
     return [
-        {"way": name, "mean day": one.mean_day, "worst day": one.worst_day, "coldest cells": one.lowest,
+        {"way": name, "mean day": one.mean_day, "worst day": one.worst_day, "coldest cells": Quantity(round(floats(one.lowest, "degF"), 1), "degF"),
          "hours too cold to be charged": f"{one.locked:.0%}"}
         for name, one in (("as decided", found.winter), ("no heater", found.winter_without))
     ]  # fmt: skip
