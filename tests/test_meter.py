@@ -110,7 +110,12 @@ def test_ohms_on_a_live_circuit_show_the_false_reading_and_the_caution_steps_in(
 def test_amps_by_probes_across_the_bank_blow_the_meter():
     hand = Hand(practice_meter(TWELVE))
     assert "the fuse of the meter blew" in hand.put(volts("at rest", "plus", "minus", commissioning.AMPS))
-    assert "The meter can hurt you too" in hand.panel.spoken
+    assert "The meter can hurt you too" in hand.panel.spoken and "new fuse" in hand.panel.result
+
+
+def test_amps_across_a_closed_part_only_share_the_current():
+    said = Hand(practice_meter(TWELVE)).put(volts("at rest", "plus", "after the main fuse", commissioning.AMPS))
+    assert "only shares the current" in said
 
 
 def test_volts_of_the_wrong_kind_read_nothing_on_either_board():

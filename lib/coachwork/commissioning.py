@@ -789,6 +789,11 @@ class Measurement:
     at: tuple
 
     @property
+    def unit(self):
+        """Of its reading."""
+        return "V" if self.instrument in (VOLTS, OTHER_VOLTS) else "Ω" if self.instrument == OHMS else "A"
+
+    @property
     def words(self):
         """`volts from a to b, heavy load`."""
         where = f" from {self.at[0]} to {self.at[1]}" if len(self.at) == 2 else f" round {self.at[0]}" if self.at else ""

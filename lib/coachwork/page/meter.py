@@ -118,7 +118,7 @@ class Meter(Panel):
                      black=self.points.get(chosen.get("black"), ""),
                      clamp=self.letters.get(chosen.get("clamp"), ("", ""))[0])  # fmt: skip
         alt = self._sheet.update(**where)[1]
-        return self._sheet.png(self.draft), alt
+        return self._sheet.png(self.dragged), alt
 
     def _measurement(self):
         chosen = self.settings
@@ -145,14 +145,23 @@ class Meter(Panel):
         if self.settings["sound"]:
             told += f" (sound: {self._show(one, None).text})"
         self.told.append((len(self.told) + 1, f"{len(self.told) + 1}. {told}"))
-        self.result = f"It shows {found.text}. {show(self.spent)} spent."
+        self.result = f"It shows {found.text}. {show(self.spent)} spent.{self._of_amps(one, found)}"
         self.notes = {"read": ["note", found.text]}
         if found.caution:
             caution = cautions()[found.caution]
-            false = " What it shows is false: volts that were there already count as ohms." if one.instrument == commissioning.OHMS else ""
+            false = (" What it shows is false: volts that were there already count as ohms; a real meter may show OL."
+                     if one.instrument == commissioning.OHMS else "")  # fmt: skip
             self.notes |= {"instrument": ["error", f"Stop: {caution.title}. {caution.says}{false}"]}
         self.spoken = " ".join([self.result, *(text for name, (_, text) in self.notes.items()
                                                if name == "instrument")])
+
+    @staticmethod
+    def _of_amps(one, found):
+        """What to know of amps by probes."""
+        if one.instrument != commissioning.AMPS:
+            return ""
+        return " A new fuse is in for the next reading." if found.value is None else \
+            " Across a closed part the meter only shares the current." if not found.caution else ""  # fmt: skip
 
     def _words(self, one):
         """A measurement in the words of the panel."""

@@ -62,7 +62,7 @@ QUESTIONS = [
     ),
     Choice(
         "The meter shows 0.00 V between the buses, yet the lights burn. What do you look at first?",
-        right="The dial: on AC volts a steady voltage shows as nothing",
+        right="The dial: on AC volts a steady voltage shows as nothing on most meters",
         wrong={
             "The main fuse": "The lights burn, so it conducts. The meter stands on the wrong kind of volts.",
             "The bank: it is flat": "Then the lights would be dark. The meter stands on the wrong kind of "
@@ -206,9 +206,9 @@ QUESTIONS = [
         outcome=4, see="6 Try it",
     ),
     Choice(
-        "Which voltage may the inverter's low-voltage cut-off have, where the modules' own electronics open "
-        "at 10.8 V?",
-        right="A little above 10.8 V, so that the inverter stops first and the rest stays fed",
+        "What is the lowest that the inverter's low-voltage cut-off may be, where the modules' own electronics "
+        "open at 10.8 V?",
+        right="A little above 10.8 V, as the last fence: the inverter stops first and the rest stays fed",
         wrong={
             "10.5 V, as it was delivered": "Then the modules open first: everything goes dark at once, gas "
                                            "alarms among them.",
@@ -244,20 +244,18 @@ QUESTIONS = [
         outcome=5, see="7 Rules of the trade",
     ),
     Choice(
-        "Plugged in, somebody feels the door frame tingle. You read 58 V from the frame to a rod in wet "
-        "earth. What now?",
-        right="Keep everybody off, have the pedestal's breaker opened, unplug; the rest is work for a "
-              "licensed electrician",
+        "Plugged in, somebody feels the door frame tingle. What now?",
+        right="Touch nothing, do not measure; the pedestal's breaker off with dry hands on dry ground, then "
+              "unplug; the rest is licensed work",
         wrong={
-            "Measure on: find the open ground yourself": "The ground wire is open and the metal is live. "
-                                                         "Live work on 120 V is for "
-                                                         "qualified people.",
-            "It is harmless: the meter reads a ghost": "It may be only leakage through filters, or it may be "
-                                                       "a fault that kills. Nobody "
-                                                       "touches it to find out.",
+            "Measure from the frame to the earth, to see how bad it is": "Whoever measures stands on the earth "
+                                                                         "beside live metal. Measuring it is "
+                                                                         "for a licensed electrician.",
+            "It is harmless: a little leakage is normal": "It may be only leakage through filters, or it may be "
+                                                          "a fault that kills. Nobody touches it to find out.",
             "Join neutral and ground in the coach": "A second bond makes the metal carry the neutral's "
                                                     "current for good.",
         },
-        outcome=5, see="3 Before you touch anything",
+        outcome=5, see="6 Try it",
     ),
 ]
