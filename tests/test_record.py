@@ -112,6 +112,22 @@ def test_no_device_meets_whose_fault_or_interrupt_rating_is_blank(demo):
     assert [row[0] for row in mains["rows"]] == ["Inverter output"] and mains["rows"][0][-3:] == ["not checked"] * 3
 
 
+def test_the_schedule_says_what_each_ampacity_and_smallest_fault_stands_on(heard):
+    one, said, made = heard["desert-trailer"]
+    blocks = page(made, "wiring")["blocks"]
+    rows = {row[0]: row for row in next(block for block in blocks if block.get("table") == "What each ampacity stands on")["rows"]}
+    assert rows["Inverter feed"][1:3] == ["33 CFR 183.425", "single, in free air"] and "BC-5W2, 221 °F" in rows["Inverter feed"]
+    assert rows["Furnace"][1] == "NEC 552.10" and rows["Inverter output"][1] == "NEC 310.16"
+    texts = [block["text"] for block in blocks if "text" in block]
+    (airy,) = [text for text in texts if text.startswith("Valid only in free air")]
+    assert "Inverter feed" in airy and "Furnace" not in airy
+    (least,) = [text for text in texts if text.startswith("Fault least is with one module")]
+    found = {check["asked"].partition(":")[0]: check["found"] for check in made["checks"] if "for the smallest fault at its far end" in check["asked"]}
+    shown = dict(re.findall(r"([A-Z][A-Za-z -]+?) ([\d,]+ A)", least.partition("another one: ")[2]))
+    assert {"Bank to positive bus", "Inverter feed"} <= set(shown)
+    assert all(found[name].startswith(f"{amps}, open within") for name, amps in shown.items())
+
+
 def test_no_miss_of_a_demo_coach_stands_without_an_answer(demo):
     one, said, made = demo
     assert [check.asked for check in design.unanswered(one, said)] == []

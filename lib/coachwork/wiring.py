@@ -1832,6 +1832,51 @@ def study(coach) -> Study:
     return Study(rows, plan.highest, plan.lowest[0], plan.faults, _bus_current(plan), tuple(assumed))
 
 
+@dataclasses.dataclass(frozen=True)
+class Basis:
+    """What an ampacity of the wire schedule stands on. limited : by insulation, terminal or the rule's cap.
+
+    slowest : of the smallest faults the one that takes longest to open, which `_cleared` holds against its limits.
+    """
+
+    name: str
+    rule: str
+    laid: str
+    ambient: Temperature
+    insulation: str
+    terminals: Temperature
+    limited: str
+    slowest: Current | None
+
+
+LAID = {"NEC 552.10": "loom, cable or raceway", AIR_RULE: "single, in free air", AC_RULE: "cable or raceway"}
+
+
+def bases(coach) -> list:
+    """What the ampacity of every conductor of the wire schedule stands on: a list of Basis.
+
+    Parameters
+    ----------
+    coach : the coach file
+
+    Source: that of each rule, see `AMPACITY_RULES`.
+    """
+    plan, rows = _solved(coach)
+    found = []
+    for row in rows:
+        if row.size is None:
+            continue
+        circuit = plan.by_name.get(row.name)
+        size, run = plan.module_run if circuit is None else (plan.choice(circuit)[1], plan.choice(circuit)[0])
+        cases = plan.least(circuit) if circuit is not None and row.device else []
+        found.append(Basis(
+            row.name, run.rule, LAID[run.rule] + (f", {run.conductors:g} together" if run.conductors > 2 else ""), run.ambient,
+            f"{run.marking}, {show(conductor.insulation(run.marking).dry)}", run.terminals,
+            fit(size, run, row.fuse).ampacity.governed,
+            max(cases, key=lambda case: case[1])[0] if cases else None))  # fmt: skip
+    return found
+
+
 SILENT = {  # where a circuit's line in the coach file says nothing
     "ambient": "the air of the whole coach",
     "bundled": "its own two conductors, nothing beside them",

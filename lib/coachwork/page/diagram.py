@@ -427,7 +427,7 @@ def _legend(sheet, top):
 
 
 NOTES = (
-    "One line stands for all conductors of a circuit. DC side: fuses, breakers and switches are in the plus, the shunt is in the minus.",
+    "One line stands for all conductors of a circuit. DC side: fuses, breakers and switches are in the plus, or in both poles where they say so, the shunt is in the minus.",
     "Equipment grounding conductors and bonds are not drawn: see the checks.",
 )
 

@@ -412,6 +412,13 @@ def _wiring(coach, study):
     rows = _schedule(study)
     yield from _grid(rows, "Conductors", [name for name in rows[0] if name not in DEVICE_COLUMNS] if rows else None)
     yield from _grid(rows, "Fuses and breakers", ["circuit", *DEVICE_COLUMNS, "verdict"])
+    bases = wiring.bases(coach)
+    several = [f"{one.name} {show(one.slowest)}" for one, row in zip(bases, (row for row in study.rows if row.size is not None))
+               if one.slowest is not None and one.slowest > 1.01 * row.fault_least]  # fmt: skip
+    yield _text(
+        "Fault least is with one module left to feed it. The check of clearing takes the case that is longest to open; where more "
+        f"modules share a larger current, that is another one: {'; '.join(several) or 'nowhere here'}."
+    )
     yield _text(
         "Not checked: the largest fault at that device, or what the device breaks, is not known here. It is no finding that "
         "the device will do."
@@ -425,13 +432,23 @@ def _wiring(coach, study):
         ],
         "120 V side: what the coach file holds of it. Licensed work",
     )  # fmt: skip
+    yield from _grid(
+        bases, "What each ampacity stands on",
+        {"name": "circuit", "rule": "rule", "laid": "how laid", "ambient": "air", "insulation": "insulation", "terminals": "terminals", "limited": "limited by"},
+    )  # fmt: skip
+    airy = [one.name for one in bases if one.rule == wiring.AIR_RULE]
+    if airy:
+        yield _text(
+            f"Valid only in free air, never in conduit, loom or a bundle: {', '.join(airy)}. Laid otherwise they carry less, and "
+            "their fuse no longer protects them: work them out anew."
+        )
     yield from _facts(
         "Faults",
         [
             ("highest short-circuit current at the bank", study.highest.into(Quantity(0.0, "ohm"))),
             ("at the fuse of one module, from the others", study.modules.others),
             ("from the module itself", study.modules.own),
-            ("lowest", study.modules.lowest),
+            ("lowest at the bank, out of one aged, cold and nearly empty module", study.modules.lowest),
             ("through main fuse, main switch and shunt", study.bus_current),
         ],
     )
@@ -443,7 +460,7 @@ DEVICE_COLUMNS = ("device", "rating", "at", "interrupts", "fault most", "fault l
 
 def _schedule(study):
     return [
-        {"circuit": row.name, "from": row.start, "to": row.end, "existing": row.existing, "length": row.length, "amps": row.current,
+        {"circuit": row.name, "from": row.start, "to": row.end, "existing": row.existing, "length": row.length, "planned": row.current, "heating (RMS)": row.heating,
          "conductor": row.size, "insulation": row.insulation, "ampacity": row.ampacity, "drop": row.drop,
          "drop share": _percent(row.share), "device": row.device, "rating": row.fuse, "at": row.at or None, "interrupts": row.interrupt,
          "fault most": row.fault_most, "fault least": row.fault_least, "governed by": row.governed,
