@@ -10,7 +10,7 @@ from hypothesis import strategies as some
 
 from coachwork import capacity, coach, cooling_load, heating, sections, sun, weather
 from coachwork import whole_system as w
-from coachwork.quantities import InputError, floats
+from coachwork.quantities import InputError, Q, floats
 
 WARM = w.Warming(air=20.0, mass=160.0, loss=70.0, exchange=200.0, performance=2.9, most=900.0)
 
@@ -320,6 +320,29 @@ def test_the_heater_of_the_box_stands_among_the_loads(trailer):
     on_ac = trailer.model_copy(update={"heating": trailer.heating.model_copy(update={"heater_side": "ac"})})
     more = w.hours_of(on_ac).load - sun.load_by_hours(cooling_load.without_listed(trailer))
     assert (more[found.heater > 0] > found.heater[found.heater > 0]).all()
+
+
+def test_without_the_heater_the_cells_freeze_and_take_no_charge(trailer):
+    cold = trailer.model_copy(update={"heating": trailer.heating.model_copy(update={"heater": Q(0, "W")})})
+    warm, frozen = w.series_of(trailer), w.series_of(cold)
+    assert (warm.share[warm.away] > 0).all() and w.hours_of(trailer).celsius.min() > 11
+    assert (frozen.share[frozen.away] == 0).sum() > 24 and not w.hours_of(cold).heater.any()
+
+
+def test_the_heater_goes_with_the_weather_of_a_trip_and_not_with_its_people(trailer, monkeypatch):
+    tried, many = [], w.many
+    monkeypatch.setattr(w, "many", lambda series, *rest: tried.append(series) or many(series, *rest))
+    wild = trailer.model_copy(update={"whole_system": trailer.whole_system.model_copy(update={"spread": 0.0})})
+    next(w.chances(wild, (1,), trips=20))
+    hours = w.hours_of(wild)
+    plain = hours.load - hours.heater
+    for trip in range(20):  # what is no heater stands in the year as it was; what is heater belongs to the hour of that sun
+        at = next(24 * day for _, day in w.calendar_of(wild.whole_system.trips, "").starts
+                  if (tried[0].load[:, trip] >= plain[24 * day:24 * day + 144] - 1e-9).all()
+                  and any(numpy.allclose(tried[0].load[:, trip] - plain[24 * day:24 * day + 144], hours.heater[moved])
+                          and numpy.array_equal(tried[0].sun[:, trip], hours.sun[moved])
+                          for by in range(-15, 16) for moved in [(24 * (day + by) + numpy.arange(144)) % 8760]))  # fmt: skip
+        assert at >= 0
 
 
 def test_a_bank_of_more_modules_is_so_many_times_one(trailer):

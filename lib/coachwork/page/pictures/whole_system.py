@@ -40,17 +40,29 @@ class WeekOfSystem(Picture):
         for axes in (power, bank):
             axes.set(xlim=(0, 168), xticks=range(0, 169, 24))
         looks = dict(offered=("sky", "sun offered", 1.5, ":"), sun=("orange", "sun used", 2, "-"),
-                     other=("vermilion", "engine, shore, generator", 2, "-."), asked=("black", "asked by loads", 1.2, "--"))  # fmt: skip
+                     other=("vermilion", "engine, generator", 2, "-."), shore=("purple", "shore power", 2, "-"), asked=("black", "asked by loads", 1.2, "--"))  # fmt: skip
         self.lines = {name: power.plot(hours, flat, color=COLOURS[colour], lw=width, ls=style, label=label)[0]
                       for name, (colour, label, width, style) in looks.items()}  # fmt: skip
         power.set(ylim=(0, 1000), ylabel="Power in W")
         (self.level,) = bank.plot(numpy.arange(169), numpy.zeros(169), color=COLOURS["green"], lw=2, label="state of charge")
         (self.missed,) = bank.plot([], [], "s", color=COLOURS["vermilion"], ms=4, label="something not served")
-        floor = whole_system.system_of(self.coach)
-        bank.axhline(100 * floor.floor / floor.full, color="black", lw=1, ls="--")
+        (self.home,) = bank.plot(numpy.arange(169), numpy.zeros(169), color="0.6", lw=6, ls="-", solid_capstyle="butt", label="at home")
+        system = whole_system.system_of(self.coach)
+        marks = {"floor": system.floor, "reserve": system.reserve} | (
+            {"start": system.start, "stop": system.stop} if system.generator else {})  # fmt: skip
+        groups = []
+        for name, level in sorted(((name, 100 * level / system.full) for name, level in marks.items()), key=lambda one: one[1]):
+            bank.axhline(level, color="black", lw=0.8, ls="--" if name == "floor" else ":")
+            if groups and level - groups[-1][-1][1] < 15:  # their words would cover each other
+                groups[-1].append((name, level))
+            else:
+                groups.append([(name, level)])
+        for group in groups:
+            bank.text(169.5, sum(level for _, level in group) / len(group), "\n".join(name for name, _ in reversed(group)),
+                      va="center", fontsize="small", linespacing=0.85)  # fmt: skip
         bank.set(ylim=(-4, 104), yticks=(0, 50, 100), ylabel="Charge in %", xlabel="Hours from midnight of the first day")
-        fig.legend(handles=[*self.lines.values(), self.level, self.missed], loc="outside lower center", ncols=3)
-        self.axes, self.moving = power, [*self.lines.values(), self.level, self.missed]
+        fig.legend(handles=[*self.lines.values(), self.level, self.home, self.missed], loc="outside lower center", ncols=3)
+        self.axes, self.moving = power, [*self.lines.values(), self.level, self.home, self.missed]
 
     def run(self, *design):
         """The year of a design; the last few are kept, so that moving the day alone is quick."""
@@ -65,7 +77,7 @@ class WeekOfSystem(Picture):
         first = round(day) - 1
         now, flows = slice(24 * first, 24 * (first + 7)), one.flows
         parts = dict(offered=(flows.sun + flows.spilled)[now], sun=flows.sun[now],
-                     other=(flows.engine + flows.shore + flows.generator)[now],
+                     other=(flows.engine + flows.generator)[now], shore=flows.shore[now],
                      asked=(self.series.load + flows.asked)[now])  # fmt: skip
         self.limits(self.axes, y=(0, _scale(max(values.max() for values in parts.values()))))
         for name, values in parts.items():
@@ -73,6 +85,8 @@ class WeekOfSystem(Picture):
         before = 24 * first - 1
         level = 100 * numpy.concatenate([one.state_of_charge[before:before + 1] if first else [1.0], one.state_of_charge[now]])
         self.level.set_ydata(level)
+        stands = numpy.append(~self.series.away[now], False)
+        self.home.set_ydata(numpy.where(stands, 101.0, numpy.nan))
         missed = (flows.missed + flows.missed_cooling)[now]
         bad = numpy.flatnonzero(missed > 1e-6)
         self.missed.set_data(bad + 0.5, numpy.full(len(bad), 3.0))
@@ -80,12 +94,22 @@ class WeekOfSystem(Picture):
                 (("sun", flows.sun), ("spilled", flows.spilled), ("generator", flows.generator), ("asked", self.series.load + flows.asked))}  # fmt: skip
         words = (f"From {date(first + 1)}: {sums['asked']} asked, {sums['sun']} of sun used, {sums['spilled']} spilled, "
                  f"{int(flows.running[now].sum())} h of generator; {show(Q(float(missed.sum()) / 1000, 'kWh'))} not served. "
-                 f"Lowest charge {level.min():.0f} %.")  # fmt: skip
+                 f"Lowest charge {level.min():.0f} %.{self.at_home(stands, flows.shore[now])}")  # fmt: skip
         alt = (f"Above, sun offered up to {show(Q(float(parts['offered'].max()), 'W'))} and used up to "
-               f"{show(Q(float(parts['sun'].max()), 'W'))}; other sources up to {show(Q(float(parts['other'].max()), 'W'))}; loads ask "
+               f"{show(Q(float(parts['sun'].max()), 'W'))}; engine and generator up to {show(Q(float(parts['other'].max()), 'W'))}; loads ask "
                f"up to {show(Q(float(parts['asked'].max()), 'W'))}. Below, the state of charge between {level.min():.0f} and "
                f"{level.max():.0f} %, at the end {level[-1]:.0f} %; something is not served in {len(bad)} of 168 hours.")  # fmt: skip
         return words, alt
+
+    @staticmethod
+    def at_home(stands, shore):
+        """The days of the week at home in words, or nothing."""
+        days = stands[:168].reshape(7, 24).any(axis=1)
+        if not days.any():
+            return ""
+        names = [str(day + 1) for day in range(7) if days[day]]
+        plugged = shore.reshape(7, 24).any(axis=1)
+        return f" At home on day {', '.join(names)}{', plugged in' if (days & plugged).any() else ''}."
 
 
 MEASURES = {  # name: (value of a Choice, label of the axis, top in steps)
@@ -170,7 +194,7 @@ class DesignMap(Picture):
         axes.contour(found.watts, found.modules, days, steps[5:-1], colors="white", linewidths=1)
         fig.colorbar(filled, ax=axes, label=f"Days of {found.days} without generator")
         axes.set(xlim=(found.watts[0] - 40, found.watts[-1] + 40), ylim=(found.modules[0] - 0.3, found.modules[-1] + 0.3),
-                 xlabel="Array in W by the plates", ylabel="Battery modules", yticks=found.modules)  # fmt: skip
+                 xlabel="Array, rated, in W", ylabel="Battery modules", yticks=found.modules)  # fmt: skip
         axes.grid(visible=False)
         (self.mine,) = axes.plot([0], [1], "o", ms=12, mfc="white", mec="black", mew=2, clip_on=False, label="your design")
         (self.best,) = axes.plot([], [], "*", ms=18, mfc=COLOURS["orange"], mec="black", clip_on=False, label="cheapest that keeps the promise")
@@ -226,6 +250,6 @@ class ChanceBars(Picture):
                 bar.set_height(100 * share)
         for line, share, doubt in zip(self.doubt, found.trip_chance, found.uncertainty):
             line.set_ydata([100 * max(0, share - 2 * doubt), 100 * min(1, share + 2 * doubt)])
-        told = "; ".join(f"{count_of(count)}: {night:.0%} of the nights, {trip:.0%} of the trips"
-                         for count, night, trip in zip(self.modules, found.night_chance, found.trip_chance))  # fmt: skip
+        told = "; ".join(f"{count_of(count)}: {night:.0%} of the nights, {100 * trip:.0f} ± {200 * doubt:.0f} % of the trips"
+                         for count, night, trip, doubt in zip(self.modules, found.night_chance, found.trip_chance, found.uncertainty))  # fmt: skip
         return f"{found.trips} trips, {found.nights} nights. {told}.", f"Pairs of bars. {told}. A dashed line stands at {self.promise:.0%}."

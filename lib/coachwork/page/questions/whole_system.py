@@ -122,10 +122,10 @@ QUESTIONS = [
     ),
     Choice(
         "Two designs keep the promised nine days of ten: A costs less to buy and runs the generator 60 h a year, B costs 400 USD more "
-        "and runs it 10 h. An hour costs about 4 USD with its fuel. The owner counts ten years. Which is the cheaper?",
-        right="B: fifty hours a year at 4 USD are 2,000 USD in ten years",
+        "and runs it 10 h. An hour takes 0.16 gal at 3.80 USD, and 1 USD for oil and wear. The owner counts ten years. Which is the cheaper?",
+        right="B: fifty hours a year at 1.61 USD are 804 USD in ten years",
         wrong={
-            "A: it costs less to buy": "Fifty hours more a year at 4 USD are 200 USD, every year.",
+            "A: it costs less to buy": "Fifty hours more a year at 1.61 USD are 80 USD, every year, for ten years.",
             "They are equal: both keep the promise": "The promise is one limit; among designs that keep it the price decides.",
             "It cannot be said without the state of charge": "Both were run for a year, and the state of charge is in the hours found.",
         },
@@ -152,7 +152,7 @@ QUESTIONS = [
         wrong={
             "The trials are wrong: the product must come out": "The product holds for nights that do not hang together. These do.",
             "The bank is full again each evening": "Then no night would fail. On dull days it is not.",
-            "80 % is luck: 400 trips are too few": "Their standard error is 2 %, so 59 % is far outside.",
+            "80 % is luck: 400 trips are too few": "Their standard error, the doubt that the drawing leaves, is 2 %, so 59 % is far outside.",
         },
         outcome=5,
         see=TRY,
