@@ -512,3 +512,10 @@ def test_an_array_without_a_disconnect_that_breaks_it_is_a_miss(path):
     assert [lead.name for lead in wiring.array_leads(one.circuits)] == ["Array to controller"]
     bare = one.without("circuits", "Array to controller").without("circuits", "Controller to positive bus")
     assert [check for check in wiring.checks(bare) if asked in check.asked] == []
+
+
+def test_the_fuse_of_a_module_guards_against_fire_and_says_what_more_would_do(trailer):
+    (fuse,) = [check for check in wiring.checks(trailer) if "its fuse carry 125 %" in check.asked]
+    assert fuse.guards == "fire"
+    (feed,) = [check for check in wiring.checks(trailer) if check.asked.startswith("Inverter feed: does its conductor carry")]
+    assert feed.why.startswith("With more than this, 4/0 AWG") and feed.why.endswith("would get too hot.")

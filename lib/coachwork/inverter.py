@@ -1249,9 +1249,9 @@ def _inlet_check(found):
     off = f", with {', '.join(share.off)} off" if share.off else ", with everything on"
     return rules.at_most(
         f"Does the pedestal's breaker hold{off}?", share.total, share.limit,
-        why="A breaker that carries more than 80 % for hours trips, and often at night.",
+        why="A breaker that carries more than 80 % for hours trips, and often at night; plug, cord and inlet are hot by then.",
         mend="Set the charger's share lower, or switch more off.",
-        source=Source(charging.CONTINUOUS_RULE, "from memory"), topic="inverter",
+        source=Source(charging.CONTINUOUS_RULE, "from memory"), guards="fire", topic="inverter",
     )  # fmt: skip
 
 

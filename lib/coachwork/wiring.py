@@ -2008,8 +2008,8 @@ def _carried(name, size, run, may):
     """Does the conductor carry its load where it lies? Guards against fire."""
     return rules.at_least(
         f"{name}: does its conductor carry 125 % of the load where it lies?", may.usable * SAME, run.asked,
-        why=f"{size_label(size, run.per_pole)} {run.marking} at {show(run.ambient)}, limited by its "
-            f"{may.governed}, gets too hot.",
+        why=f"With more than this, {size_label(size, run.per_pole)} {run.marking} at {show(run.ambient)}, limited "
+            f"by its {may.governed}, would get too hot.",
         mend="A larger conductor, a cooler way, or less load.",
         source=_rule_source(run, conductor.size_name(size)),
         guards="fire", topic="wiring")  # fmt: skip
@@ -2154,7 +2154,7 @@ def _module_row(plan):
                       why="When one module drops out, the others carry its share.",
                       mend="A larger fuse and lead.",
                       source=Source("NEC (NFPA 70) 2023 210.20(A); sharing by network", "derived"),
-                      topic="wiring"),
+                      guards="fire", topic="wiring"),
         *_broken(f"{name}, the other modules feeding back", device, plan.faults.most, bank.charge_voltage),
         _cleared(name, [(fault, seconds, "its own")], size, run),
         _switched(plan.coach.wiring.module_switch, "each module", plan.module_current, fuse, bank.charge_voltage),
