@@ -12,7 +12,8 @@ from coachwork.commands import open as opening
 from coachwork.page import questions as _function  # noqa: F401  (the lesson's name for it must import)
 from coachwork.page.ledger import MODULES
 from coachwork.page.questions import (
-    RIGHT, SLIP, WRONG, Choice, Question, Questions, learner_seed, pick, results, slip, topic_questions,
+    RIGHT, SLIP, WRONG, Choice, Question, Questions, course_seed, draw_seed, learner_seed, numbers_of, pick, results,
+    slip, topic_questions,
 )  # fmt: skip
 from coachwork.quantities import InputError, Q, write_quantity
 
@@ -216,6 +217,33 @@ def test_a_damaged_file_is_put_aside(panel, tmp_path, damaged):
     (tmp_path / "answers" / "energy.json").write_text(damaged)
     assert results("energy")["answers"] == {}
     assert (tmp_path / "answers" / "energy.damaged.json").read_text() == damaged
+
+
+def test_answers_belong_to_their_seed_and_come_back_with_it(panel, tmp_path):
+    panel.pressed("check-1", panel.settings | {"answer-1": "1 Wh"})
+    (tmp_path / "seed.txt").write_text("4711")
+    other = Questions("energy")
+    assert other.result == "0 of 10 right." and other.settings["answer-1"] == ""
+    assert (tmp_path / "answers" / "energy.seed-0.json").exists()
+    (tmp_path / "seed.txt").write_text("0")
+    assert Questions("energy").settings["answer-1"] == "1 Wh"
+    (tmp_path / "seed.txt").write_text("4711")
+    Questions("energy").pressed("check-2", other.settings | {"answer-2": "2 Wh"})
+    (tmp_path / "seed.txt").write_text("0")
+    assert Questions("energy").settings["answer-1"] == "1 Wh" and len(results("energy")["answers"]) == 1
+
+
+def test_a_learners_course_seed_is_the_same_however_it_is_typed():
+    assert course_seed("Spring 2027", "ana-1") == course_seed(" spring  2027 ", "ANA-1 ") == 837522465
+    assert course_seed("spring 2027", "ana-2") != course_seed("spring 2027", "ana-1") != course_seed("fall", "ana-1")
+
+
+@pytest.mark.parametrize("topic", TOPICS)
+def test_numbers_of_a_question_can_be_kept_as_text_and_found_again(topic):
+    for place, item in enumerate(topic_questions(topic)):
+        kept = numbers_of(item.draw(draw_seed(5, topic, place, 0)))
+        assert json.loads(json.dumps(kept)) == numbers_of(item.draw(draw_seed(5, topic, place, 0)))
+        assert all(len(text) < 80 and " at 0x" not in text for text in kept.values())
 
 
 def test_what_cannot_be_read_stands_beside_the_field(panel):

@@ -35,7 +35,7 @@ import random
 from coachwork import bootstrap
 from coachwork.files import replace
 from coachwork.page.widgets import Panel, button, group, radio, text, words
-from coachwork.quantities import KINDS, InputError, Q, Quantity, kinds_of, read_quantity, show
+from coachwork.quantities import KINDS, InputError, Q, Quantity, kinds_of, read_quantity, show, write_quantity
 
 TOLERANCE = 0.02
 MISSES = 3  # after so many the answer is told
@@ -221,7 +221,32 @@ class Choice:
                 button(f"check-{number}", "Check")]  # fmt: skip
 
 
+def question_key(item):
+    """Under what a question's tries are kept: a digest of its text, for its number may change with an edition."""
+    return hashlib.sha256(item.text.encode("utf-8")).hexdigest()[:12]
+
+
+def draw_seed(seed, topic, place, turn):
+    """From what the numbers of a question are drawn: learner's seed, topic, place in QUESTIONS (from 0), round."""
+    return f"{seed}/{topic}/{place}/{turn}"
+
+
+def numbers_of(given):
+    """What a question gave, as text: kept with a try, so that an edition that asks otherwise does not judge it."""
+    return {name: write_quantity(value) if isinstance(value, Quantity) else str(value) for name, value in given.items()}
+
+
 # ------------------------------------------------------------------------------- what the learner did
+
+
+def course_seed(course, learner):
+    """The seed of a learner of a course: a whole number below 10**9 made from the course's word and their id.
+
+    Case and spaces at the ends do not matter. It is the first eight bytes of SHA-256 over `word/id` in UTF-8, as a
+    number, modulo 10**9. Two of a class of 30 get the same one about once in two million courses.
+    """
+    said = "/".join(" ".join(part.casefold().split()) for part in (course, learner))
+    return int.from_bytes(hashlib.sha256(said.encode("utf-8")).digest()[:8], "big") % 10**9
 
 
 def learner_seed():
@@ -238,23 +263,37 @@ def _file(topic):
 
 
 def results(topic):
-    """What the learner answered so far: `{"format": 1, "round": 0, "answers": {question: [...]}}`.
+    """What the learner answered so far: `{"format": 1, "seed": 0, "round": 0, "answers": {question: [...]}}`.
 
-    A file that cannot be read is put aside as `<topic>.damaged.json` and nothing of it is lost.
+    A file that cannot be read is put aside as `<topic>.damaged.json` and nothing of it is lost. One that belongs to
+    another seed is put aside as `<topic>.seed-<n>.json`, and comes back with its seed.
     """
-    path = _file(topic)
-    empty = {"format": 1, "seed": learner_seed(), "round": 0, "answers": {}}
+    path, seed = _file(topic), learner_seed()
+    found = _read(path)
+    if found and found["seed"] != seed:
+        path.replace(_file(f"{topic}.seed-{found['seed']}"))
+        found = None
+    earlier = _file(f"{topic}.seed-{seed}")
+    if not found and earlier.exists():
+        earlier.replace(path)
+        found = _read(path)
+    return found or {"format": 1, "seed": seed, "round": 0, "answers": {}}
+
+
+def _read(path):
+    """The content of an answer file, or None where there is none or it is damaged and was put aside."""
     try:
         found = json.loads(path.read_text(encoding="utf-8"))
         texts = [one[key] for tried in found["answers"].values() for one in tried for key in ("answer", "verdict")]
-        if found["format"] == 1 and isinstance(found["round"], int) and all(isinstance(one, str) for one in texts):
+        whole = all(isinstance(found[key], int) for key in ("seed", "round"))
+        if found["format"] == 1 and whole and all(isinstance(one, str) for one in texts):
             return found
     except FileNotFoundError:
-        return empty
+        return None
     except (ValueError, KeyError, TypeError, AttributeError):
         pass  # put aside below
     path.replace(path.with_suffix(".damaged.json"))
-    return empty
+    return None
 
 
 def _keep(topic, found):
@@ -289,7 +328,7 @@ class Questions(Panel):
 
     def _ask(self):
         turn = self.found["round"]
-        self.seeds = [f"{learner_seed()}/{self.topic}/{place}/{turn}" for place in range(len(self.items))]
+        self.seeds = [draw_seed(learner_seed(), self.topic, place, turn) for place in range(len(self.items))]
         self.given = [item.draw(seed) for item, seed in zip(self.items, self.seeds)]
         parts = []
         for number, (item, given, seed) in enumerate(zip(self.items, self.given, self.seeds), 1):
@@ -302,9 +341,8 @@ class Questions(Panel):
         self.result = self.score()
 
     def _place(self, number):
-        """Under what the tries at a question are kept: its text, for its number may change with an edition."""
-        text = self.items[number - 1].text.encode("utf-8")
-        return f"{hashlib.sha256(text).hexdigest()[:12]}/{self.found['round']}"
+        """Under what the tries at a question are kept: question and round."""
+        return f"{question_key(self.items[number - 1])}/{self.found['round']}"
 
     def _tries(self, number):
         return self.found["answers"].get(self._place(number), [])
@@ -347,7 +385,8 @@ class Questions(Panel):
         except InputError as error:  # no try: it could not be read
             note = ["error", str(error)]
         else:
-            one = {"answer": answer, "verdict": verdict.kind, "slip": verdict.slip}
+            numbers = numbers_of(self.given[number - 1])
+            one = {"answer": answer, "numbers": numbers, "verdict": verdict.kind, "slip": verdict.slip}
             self.found = dict(record(self.topic, self._place(number), one), round=self.found["round"])
             note = self._note(number)
         self.notes = {**self.notes, field: note}
