@@ -1508,6 +1508,11 @@ def propose(coach) -> dict:
     strings of the module on offer with the least surplus, a diagonal take-off for two strings and bus bars
     for more. Source: common practice, no source; modules invented.
     """
+    return dict(_proposed(coach))
+
+
+@functools.lru_cache(maxsize=8)
+def _proposed(coach):
     bank = coach.capacity
     proposals = {}
 
@@ -1542,6 +1547,7 @@ def _conditions(facts, coldest, need, weighted):
     return temperature_factor(facts.name, coldest), rate_factor(facts.rated_hours, hours, facts.peukert_exponent)
 
 
+@functools.lru_cache(maxsize=8)  # asked for by every topic further right
 def arrangement(coach) -> Arrangement:
     """The bank of a coach, proposals filled in.
 

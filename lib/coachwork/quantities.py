@@ -371,21 +371,25 @@ class Kind:
         return volt_amperes == {"power": True, "apparent power": False}.get(self.name, "neither")
 
     def _check_range(self, value, place, given):
+        if type(value) is float and math.isfinite(value) and not (
+            self.low is not None and value < self.low or self.high is not None and value > self.high or self.above_zero and value <= 0
+        ):
+            return  # a single number that is in order, as nearly all are, need not become an array
         try:
             values = numpy.asarray(value, float)
         except OverflowError:  # a whole number of more than 308 digits
             values = numpy.inf
         if not numpy.all(numpy.isfinite(values)):
-            raise self._refuse(place, f"{given} is not a finite number")
+            raise self._refuse(place, f"{given()} is not a finite number")
         for edge, bad, word in ((self.low, values < (self.low if self.low is not None else 0), "at least"),
                                 (self.high, values > (self.high if self.high is not None else 0), "at most")):  # fmt: skip
             if edge is not None and numpy.any(bad):
                 limit = show(Quantity(edge, self.unit).to(self.shown)) if not self.plain else number_text(edge)
                 limit = f"{number_text(edge * 100)} %" if self.percent else limit
-                raise self._refuse(place, f"{given} is out of range",
+                raise self._refuse(place, f"{given()} is out of range",
                                    wanted=f"{_article(self.name)} of {word} {limit}")  # fmt: skip
         if self.above_zero and not numpy.all(values > 0):
-            raise self._refuse(place, f"{given} is given", wanted=f"{_article(self.name)} above 0")
+            raise self._refuse(place, f"{given()} is given", wanted=f"{_article(self.name)} above 0")
 
     def check(self, value, place="", text=None):
         """`value` in this kind's unit (a plain float for plain kinds); InputError names `place` otherwise.
@@ -393,28 +397,34 @@ class Kind:
         `text` is what a reader wrote, where the value was read from it.
         """
         place = place or self.name
-        scalar = isinstance(value, pint.Quantity) and numpy.ndim(value.magnitude) == 0
-        given = quoted(text or (show(value, 6) if scalar else value))
+
+        def given(value=value):  # words for a refusal only: they cost more than the check
+            scalar = isinstance(value, pint.Quantity) and numpy.ndim(value.magnitude) == 0
+            return quoted(text or (show(value, 6) if scalar else value))
+
         if isinstance(value, bool) or not isinstance(value, (pint.Quantity, int, float, numpy.number, numpy.ndarray)):
-            raise self._refuse(place, f"{given} is not {_article(self.name)}")
+            raise self._refuse(place, f"{given()} is not {_article(self.name)}")
         if self.plain:
             if isinstance(value, pint.Quantity):
                 if not value.is_compatible_with(""):
-                    raise self._refuse(place, f"{given} has a unit")
+                    raise self._refuse(place, f"{given()} has a unit")
                 value = value.to("").magnitude
             self._check_range(value, place, given)
             return value if isinstance(value, numpy.ndarray) else float(value)
         if not isinstance(value, pint.Quantity):
-            raise self._refuse(place, f"{given} has no unit")
+            raise self._refuse(place, f"{given()} has no unit")
+        if value._units == self.unit._units:
+            self._check_range(value.magnitude, place, given)
+            return value
         if value.dimensionality != self.unit.dimensionality or self._mixed(value):
             got = _kind_name(value)
-            raise self._refuse(place, f"{given} is {got}", _STEPS.get((got, self.name), ""))
+            raise self._refuse(place, f"{given()} is {got}", _STEPS.get((got, self.name), ""))
         if self.name == "temperature" and str(value.units).startswith("delta_"):
-            raise self._refuse(place, f"{given} is a difference of temperatures")
+            raise self._refuse(place, f"{given()} is a difference of temperatures")
         if self.name == "temperature difference" and value.units in _TEMPERATURES:
-            raise self._refuse(place, f"{given} is a temperature, not a difference",
+            raise self._refuse(place, f"{given()} is a temperature, not a difference",
                                'write "20 K" or "36 delta_degF"')  # fmt: skip
-        value = value.to(self.unit)
+        value = _in(value, self.unit)
         self._check_range(value.magnitude, place, given)
         return value
 
@@ -441,7 +451,7 @@ class Kind:
             return self.check(value, place)
         if not isinstance(value, pint.Quantity) or value.dimensionality != self.unit.dimensionality:
             raise TypeError(f"{place}: the formula gave {value!r}, not {_article(self.name)}")
-        return value.to(self.shown)
+        return _in(value, self.shown)
 
     def __get_pydantic_core_schema__(self, source, handler):
         from pydantic_core import core_schema
@@ -658,7 +668,28 @@ def formula(function):
 
 def floats(quantity, unit):
     """A quantity's magnitude in `unit` as float or array: the one conversion on the way into a loop."""
-    return quantity.to(unit).magnitude
+    factor = _factor(quantity._units, unit)
+    if factor is None:
+        return quantity.to(unit).magnitude
+    return quantity.magnitude if factor == 1 else quantity.magnitude * factor
+
+
+def _in(quantity, unit):
+    """`quantity.to(unit)`, without asking pint for the factor each time."""
+    if quantity._units == unit._units:
+        return quantity
+    factor = _factor(quantity._units, unit)
+    return quantity.to(unit) if factor is None else Quantity(quantity.magnitude * factor, unit)
+
+
+@functools.lru_cache(maxsize=4096)
+def _factor(given, wanted):
+    """What a magnitude in one unit is multiplied by to be in the other; None where that alone does not do it."""
+    try:
+        shift = ureg.convert(0.0, given, wanted)
+    except pint.DimensionalityError:
+        return None
+    return None if shift else ureg.convert(1.0, given, wanted)
 
 
 # ------------------------------------------------------------------ what lesson 00 practises

@@ -870,7 +870,7 @@ def _charge_shares(coach):
     """(°C, share of the charge limit) of the bank's cells: nothing in the cold, less near it."""
     bank = capacity.arrangement(coach)
     limit, degrees = charging.bank_charge_limit(bank), numpy.arange(-40, 61)
-    shares = [floats(charging.cold_charge_limit(bank, Quantity(float(one), "degC")) / limit, "") for one in degrees]
+    shares = [floats(charging.cold_charge_limit(bank, Quantity(float(one), "degC"), limit) / limit, "") for one in degrees]
     return degrees, numpy.array(shares)
 
 
