@@ -1,6 +1,8 @@
 """The practice meter and the fault hunt: the panel shows what the calculation reads, and every hunt can be
 won by it."""
 
+import dataclasses
+
 import nbformat
 import pytest
 from nbformat import v4
@@ -8,7 +10,8 @@ from nbformat import v4
 import browser
 from coachwork import coach, commissioning
 from coachwork.page import fault_hunt, practice_meter
-from coachwork.page.pictures import Sheet
+from coachwork.page.pictures import PIXELS, Sheet
+from coachwork.page.pictures import commissioning as pictures
 from coachwork.page.pictures.commissioning import BoardDiagram, diagram, in_words, lettered, numbered
 from coachwork.quantities import floats
 
@@ -55,7 +58,7 @@ def volts(state, red, black, instrument=commissioning.VOLTS):
 @pytest.mark.parametrize("board", BOARDS)
 def test_the_diagram_has_every_point_every_clamp_and_every_part_once(board):
     assert set(numbered(board).values()) == set(board.points)
-    drawn = [one.name for line in diagram(board) for _, chain in line for one in chain[1::2]]
+    drawn = [one.name for line in diagram(board) for piece in line for one in piece.chain[1::2]]
     sound = [one.name for one in board.elements if one.closed and not one.name.startswith("leak of ")]
     assert sorted(drawn) == sorted(name for name in sound
                                    if not (name.startswith("module") and name.endswith("voltage")))
@@ -66,8 +69,8 @@ def test_the_diagram_has_every_point_every_clamp_and_every_part_once(board):
 @pytest.mark.parametrize("board", BOARDS)
 def test_what_only_a_fault_closes_is_not_drawn(board):
     hidden = {one.name for one in board.elements if not one.closed}
-    assert hidden and not hidden & {one.name for line in diagram(board) for _, chain in line
-                                    for one in chain[1::2]}
+    drawn = {one.name for line in diagram(board) for piece in line for one in piece.chain[1::2]}
+    assert hidden and not hidden & drawn
 
 
 @pytest.mark.parametrize("board", BOARDS)
@@ -79,6 +82,62 @@ def test_the_diagram_is_told_in_words_and_stays_on_its_paper(board):
     pixels = sheet.full_pixels()
     edge = [pixels[:2], pixels[-2:], pixels[:, :2], pixels[:, -2:]]
     assert all((one[..., :3] == 255).all() for one in edge)
+
+
+def touching(board):
+    """Every text of the drawn board with what its box touches: other texts, symbols, wires, the edge of the
+    paper, and the marks of probes and clamp wherever they may be put."""
+    sheet = Sheet(BoardDiagram(board))
+    drawing, found = sheet.picture, []
+    sheet.full_pixels()
+    (axes,), renderer = sheet.figure.axes, sheet.canvas.get_renderer()
+    texts = [(one.get_text(), one.get_window_extent(renderer)) for one in axes.texts]
+    others = [(type(one).__name__, one.get_window_extent(renderer)) for one in (*axes.lines, *axes.patches)
+              if one not in drawing.moving]  # fmt: skip
+    for artist, places in ((drawing.red, drawing.at), (drawing.black, drawing.at),
+                           (drawing.jaws, drawing.clamp_at)):  # fmt: skip
+        for where in (place for several in places.values() for place in several):
+            artist.set_data(*zip(where))
+            half = artist.get_markeredgewidth() / 2 * PIXELS / 72
+            others.append((artist.get_marker(), artist.get_window_extent(renderer).padded(half)))
+    for place, (text, box) in enumerate(texts):
+        found += [(text, other) for other, two in texts[place + 1:] if box.overlaps(two)]
+        own = [what for what, two in others if overlap(box, two) and within(box, two)]
+        found += [(text, what) for what, two in others if overlap(box, two) and not within(box, two)]
+        around = 3 if text.isdecimal() else 1 if len(text) == 1 else 0  # a number lies in its point and two marks
+        found += [] if len(own) == around else [(text, *own)]
+        found += [(text, "edge")] if not within(box, sheet.figure.bbox) else []
+    return found
+
+
+def overlap(one, two):
+    """Whether two boxes share more than a line; a wire has no height at all."""
+    return one.x0 < two.x1 and two.x0 < one.x1 and one.y0 < two.y1 and two.y0 < one.y1
+
+
+def within(one, two):
+    return two.x0 <= one.x0 and one.x1 <= two.x1 and two.y0 <= one.y0 and one.y1 <= two.y1
+
+
+@pytest.mark.parametrize("board", BOARDS)
+def test_no_word_of_the_diagram_touches_another_a_symbol_or_a_wire(board):
+    assert touching(board) == []
+
+
+@pytest.mark.parametrize("name, wrong, text, what", [
+    ("LABEL", 50, "cells", "Line2D"), ("BELOW", 60, "positive bus", "o"), ("TITLE", 30, "leads, minus", "lead"),
+    ("_wide", lambda *text: 20.0, "minus 3", "minus 2"),
+])  # fmt: skip
+def test_the_measuring_finds_what_touches(monkeypatch, name, wrong, text, what):
+    monkeypatch.setattr(pictures, name, wrong)
+    found = touching(dataclasses.replace(TWELVE))  # a copy, for a board's diagram is kept
+    assert (text, what) in found or (what, text) in found, found
+
+
+def test_the_words_of_the_diagram_stay_readable_on_a_narrow_page():
+    """The narrowest page of the guards, 800 px wide, shows a picture at no less than 4/5 of its width."""
+    (axes,) = Sheet(BoardDiagram(TWELVE)).figure.axes
+    assert min(one.get_size() for one in axes.texts) * 4 / 5 >= 10
 
 
 # ------------------------------------------------------------------------------- the meter

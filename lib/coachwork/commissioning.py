@@ -542,12 +542,12 @@ def mains_board() -> Board:
     Source: invented values; line and neutral 120 V, legs against each other, all in phase or opposite.
     """
     make = _Builder()
-    make.source("site, leg 1", "transformer, leg 1", "site neutral", 120, 0.03)
-    make.source("site, leg 2", "site neutral", "transformer, leg 2", 120, 0.03)
+    make.source("site, leg 1", "site, leg 1", "site neutral", 120, 0.03)
+    make.source("site, leg 2", "site neutral", "site, leg 2", 120, 0.03)
     make.add("site, neutral bond", "site neutral", "site ground", 0.005)
     make.add("site, ground rod", "site ground", "earth", 10)
     for leg in (1, 2):
-        make.add(f"site, breaker {leg}", f"transformer, leg {leg}", f"pedestal, leg {leg}", 0.005, on=SHORE)
+        make.add(f"site, breaker {leg}", f"site, leg {leg}", f"pedestal, leg {leg}", 0.005, on=SHORE)
         make.add(f"cord leg {leg}, contact", f"pedestal, leg {leg}", f"inlet, leg {leg}", 0.05,
                  clamp=f"cord, leg {leg}")
         make.add(f"transfer switch, leg {leg}", f"inlet, leg {leg}", f"panel, leg {leg}", 0.005, on=SHORE)
@@ -1197,11 +1197,16 @@ def inverter_cut_off(coach) -> Voltage | None:
     return None if coach.inverter is None or coach.inverter.cut_off is None else coach.inverter.cut_off.to("V")
 
 
+def _fence(bank):
+    """Lowest voltage at which an inverter surely stops before the modules' own electronics do: theirs, room for two
+    voltmeters that never agree, and rounded up to 0.1 V."""
+    return Quantity(math.ceil(floats(bank.cut_off, "V") * (1 + CUT_OFF_ROOM) * 10) / 10, "V")
+
+
 def _above_modules(coach):
     """Voltage at which the inverter, or a test, stops before the modules' own electronics do."""
-    cut, own = inverter_cut_off(coach), floats(capacity.arrangement(coach).cut_off, "V")
-    above = Quantity(math.ceil(own * (1 + CUT_OFF_ROOM) * 10) / 10, "V")
-    return above if cut is None else max(cut, above)
+    cut, fence = inverter_cut_off(coach), _fence(capacity.arrangement(coach))
+    return fence if cut is None else max(cut, fence)
 
 
 def _comfort(coach):
@@ -1646,13 +1651,18 @@ def checks(coach) -> list:
                                    mend="Open branch fuses one by one.",
             source=Source(PRACTICE, PRACTICE), topic="commissioning"))  # fmt: skip
     cut = inverter_cut_off(coach)
-    if cut is not None:
+    if cut is not None and bank.module.chemistry.startswith("lithium"):
         found.append(rules.at_least(
-            "Does the inverter stop before the modules' own electronics do?", cut, bank.cut_off.to("V"),
-            why="Else everything aboard goes dark at once, gas alarms among them, and a charger may not find "
-                "a bank to wake.",
-            mend="Set its low-voltage cut-off higher.", source=Source(PRACTICE, PRACTICE),
-                                    topic="commissioning"))  # fmt: skip
+            "Does the inverter stop before the modules' own electronics do?", cut, _fence(bank),
+            why=f"Their electronics open at {show(bank.cut_off)}. Then everything aboard goes dark at once, the gas "
+                "alarms too, and a charger may not find a bank to wake.",
+            mend="Set its low-voltage cut-off higher.", source=Source(PRACTICE, PRACTICE), guards="gas",
+            topic="commissioning"))
+    elif cut is not None:
+        found.append(rules.at_least(
+            "Does the inverter stop before the bank is drawn too low?", cut, bank.cut_off.to("V"),
+            why="A lead-acid bank that is drawn lower than its maker allows wears out early.",
+            mend="Set its low-voltage cut-off higher.", source=Source(PRACTICE, PRACTICE), topic="commissioning"))
     found += [rules.at_most(
         f"{one.name}: is its absorption within what the bank allows?", one.absorption.to("V"),
                             bank.charge_voltage.to("V"),

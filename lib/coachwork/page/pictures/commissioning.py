@@ -1,29 +1,41 @@
 """Pictures of the commissioning lesson: the practice board, drops against prediction, and a joint's
 warmth."""
 
+import dataclasses
 import fnmatch
+import functools
 
 import numpy
 
 from coachwork import commissioning, wiring
-from coachwork.page.pictures import COLOURS, Picture
+from coachwork.page.pictures import COLOURS, PIXELS, Picture
 from coachwork.quantities import Q, floats, in_display_units, show, unit_text
 from coachwork.sources import table
 
 # ------------------------------------------------------------------------------- the practice board
+# A board is drawn as pieces, each a line from point to point. Above the line stand its title and what its
+# parts are, below it the names of its ends and the letters of the clamp. Every word has a width of its own in
+# the line, so that none can touch another, a symbol or a wire. All lengths are CSS pixels.
 
-MOST = 8.8  # steps from point to point side by side in one line of the diagram
-GAP = 0.75  # between two pieces of a line, in steps from point to point
-STEP, LINE = 82.0, 73.0  # CSS pixels from point to point and from line to line
+WIDTH = 768.0
+SIZE = 12.5  # points, as the style file has it for every picture
+TITLE, LABEL, WIRE, BELOW, LINE = 15, 34, 56, 74, 95  # down from a line's top: two baselines, the wire, top
+# of the names, the next line
+POINT, RING = 13.0, 17.0  # from the middle of a point to its edge, and to the edge of a probe's mark on it
+JAWS = 16.0  # from the middle of a letter to the edge of the clamp's mark on it
+ROOM = 6.0  # between symbols
+WORDS = 12.0  # between words
+BETWEEN = 22.0  # pieces of one line
 SOURCES = ("*, cells", "*, voltage", "*, output", "engine", "site, leg ?")
 LOADS = ("*, load", "*, input", "*, microwave", "*, element", "lights on *", "charger on *", "filter, *")
 SWITCHES = ("*disconnect", "*switch*", "*breaker*")
+FUSES = ("*fuse", "shunt")
+JOINTS = ("*lug", "*joint", "*landing", "*contact")
 PLAIN = {"wire out": "wire", "wire back": "wire", "wire to it": "wire", "lights on leg 1": "lights",
          "charger on leg 2": "charger", "wire to the charger": "wire", "module fuse": "fuse",
          "branch fuse": "fuse", "charge fuse": "fuse", "solar disconnect": "disconnect",
-         "ground joint": "joint",
-         "neutral bond": "bond", "ground rod": "rod",
-         "hot wire": "wire", "neutral wire": "wire", "ground wire": "wire", "ground contact": "contact",
+         "ground joint": "joint", "neutral bond": "bond", "ground rod": "rod", "hot wire": "wire",
+         "neutral wire": "wire", "ground wire": "wire", "ground contact": "contact",
          "neutral contact": "contact", "main fuse": "fuse", "main switch": "switch", "plus take-off": "lead",
          "minus take-off": "lead"}  # fmt: skip
 
@@ -33,30 +45,30 @@ def _pieces(board):
     if board.alternating:
         return [
             ("transformer of the site", ["site, leg ?"]),
-                ("site's ground", ["site, neutral bond", "site, ground rod"]),
+            ("site's ground", ["site, neutral bond", "site, ground rod"]),
             *((f"leg {leg}", [f"site, breaker {leg}", f"cord leg {leg}, *", f"transfer switch, leg {leg}"])
               for leg in (1, 2)),
             ("neutral", ["cord, neutral contact", "transfer switch, neutral"]),
             ("ground", ["cord, ground contact", "inlet, *", "skin, *"]),
             ("inverter", ["transfer switch, inverter *", "inverter, voltage"]),
-                ("inverter's bond", ["inverter, bond"]),
+            ("inverter's bond", ["inverter, bond"]),
             ("outlet", ["outlet, hot wire", "outlet, microwave", "outlet, neutral wire"]),
-            ("ground wire", ["outlet, ground wire"]), ("water heater", ["water heater, *"]),
-            ("leg 1", ["lights on leg 1"]), ("leg 2", ["charger on leg 2"]),
-                ("filters of appliances", ["filter, *"]),
+            ("outlet's ground", ["outlet, ground wire"]), ("water heater", ["water heater, *"]),
+            ("on leg 1", ["lights on leg 1"]), ("on leg 2", ["charger on leg 2"]),
+            ("filters of appliances", ["filter, *"]),
         ]  # fmt: skip
     modules = [name.removesuffix(", module fuse") for name in _names(board, "*, module fuse")]
     branches = [name.removesuffix(", branch fuse") for name in _names(board, "*, branch fuse")]
     return [
         *((name, [f"{name}, *"]) for name in modules), ("leads, plus", ["plus lead *", "plus take-off"]),
         ("leads, minus", ["minus lead *", "minus take-off"]),
-            ("main cable, plus", ["main fuse", "main switch", "main cable, [!w]*", "main cable, wire out"]),
+        ("main cable, plus", ["main fuse", "main switch", "main cable, [!w]*", "main cable, wire out"]),
         ("main cable, minus", ["shunt", "main cable, wire back"]), ("inverter", ["inverter*"]),
         ("DC panel, plus", ["DC panel feed, *", "DC panel plus, *"]),
-            ("DC panel, minus", ["DC panel minus, *", "DC panel return, *"]),
+        ("DC panel, minus", ["DC panel minus, *", "DC panel return, *"]),
         *((name, [f"{name}, *"]) for name in branches if name != "step light"),
         ("step light, back by the frame", ["step light, *", "chassis return, *"]),
-            ("solar controller", ["solar controller, *"]),
+        ("solar controller", ["solar controller, *"]),
         ("engine and charge line", ["engine", "charge line, *", "DC-DC charger, input"]),
         ("DC-DC charger", ["DC-DC charger, output", "DC-DC charger, cable"]),
     ]  # fmt: skip
@@ -89,29 +101,6 @@ def _chains(elements):
     return chains
 
 
-def diagram(board):
-    """The board as lines of pieces: a list of lists of (title, chain); a chain is (point, element, ...,
-    point).
-
-    Paths that only a fault closes, and leaks, are not drawn. A point of no probe (inside a module) joins two
-    elements.
-    """
-    lines, width = [[]], 0.0
-    for title, patterns in _pieces(board):
-        elements = [one for one in board.elements if one.closed and not one.name.startswith("leak of ")
-                    and any(fnmatch.fnmatchcase(one.name, pattern) for pattern in patterns)]  # fmt: skip
-        for chain in _chains(elements):
-            chain = _probed(board, chain)
-            steps = len(chain) // 2
-            if lines[-1] and width + steps > MOST:
-                lines.append([])
-                width = 0.0
-            lines[-1].append((title, chain))
-            width += steps + GAP
-            title = ""
-    return lines
-
-
 def _probed(board, chain):
     """A chain without the points that no probe reaches: two elements that meet in one are drawn as the
     first."""
@@ -124,9 +113,88 @@ def _probed(board, chain):
     return found
 
 
+@dataclasses.dataclass(frozen=True)
+class Piece:
+    """A piece of a diagram as it lies in its line.
+
+    chain : (point, element, ..., point). at : the middle of each. jaws : element to the place of its clamp.
+    left, width : of the whole piece.
+    """
+
+    title: str
+    chain: tuple
+    at: tuple
+    jaws: dict
+    left: float
+    width: float
+
+    def moved(self, by):
+        """The same piece further to the right."""
+        return dataclasses.replace(self, left=self.left + by, at=tuple(one + by for one in self.at),
+                                   jaws={name: place + by for name, place in self.jaws.items()})  # fmt: skip
+
+
+@functools.lru_cache(maxsize=8)
+def diagram(board):
+    """The board as lines of pieces: a list of lists of Piece.
+
+    Paths that only a fault closes, and leaks, are not drawn. A point of no probe (inside a module) joins two
+    elements.
+    """
+    pieces = []
+    for title, patterns in _pieces(board):
+        elements = [one for one in board.elements if one.closed and not one.name.startswith("leak of ")
+                    and _is(one.name, patterns)]  # fmt: skip
+        pieces += [(title, _probed(board, chain)) for chain in _chains(elements)]
+    named, letters, lines, x = _named(pieces), _letters_at(board), [[]], ROOM
+    for title, chain in pieces:
+        piece = _laid(title, chain, named, letters)
+        if lines[-1] and x + piece.width > WIDTH - ROOM:
+            lines.append([])
+            x = ROOM
+        lines[-1].append(piece.moved(x))
+        x += piece.width + BETWEEN
+    return lines
+
+
+def _named(pieces):
+    """Points whose names are written: where a piece ends."""
+    return {point for _, chain in pieces for point in (chain[0], chain[-1])}
+
+
+def _laid(title, chain, named, letters):
+    """A piece with room for each word, its left edge at 0."""
+    half = [max(RING, _wide(point) / 2 if point in named else 0.0) for point in chain[::2]]
+    x, at, jaws = half[0], [half[0]], {}
+    for element, left, right in zip(chain[1::2], half, half[1:]):
+        name, symbol = element.name, _half(element.name)
+        closes = 2 * symbol + ROOM + 4 if symbol else 0.0  # the jaws close beside a symbol
+        before, after = max(RING + ROOM + closes, left + JAWS), max(RING + ROOM, right + JAWS)
+        length = max(2 * (RING + ROOM + symbol), _wide(_label(name)),
+                     left + right if RING < min(left, right) else 0.0,
+                     before + after if name in letters else 0.0)  # fmt: skip
+        middle = length / 2
+        if name in letters:
+            place = min(max(middle + closes / 2, before), length - after)
+            middle, jaws[name] = place - ROOM - 4 - symbol if symbol else middle, x + place
+        at += [x + middle, x + length]
+        x += length
+    return Piece(title, tuple(chain), tuple(at), jaws, 0.0, max(x + half[-1], _wide(title, "bold")))
+
+
+@functools.cache
+def _wide(text, weight="normal"):
+    """Width of a text in the picture, with some room about it."""
+    from matplotlib.font_manager import FontProperties
+    from matplotlib.textpath import text_to_path
+
+    font = FontProperties(family="DejaVu Sans", size=SIZE, weight=weight)
+    return text_to_path.get_text_width_height_descent(text, font, False)[0] * PIXELS / 72 + WORDS
+
+
 def numbered(board):
     """The points of a board with the numbers that the diagram gives them: a dict of number to point."""
-    points = dict.fromkeys(point for line in diagram(board) for _, chain in line for point in chain[::2])
+    points = dict.fromkeys(point for line in diagram(board) for piece in line for point in piece.chain[::2])
     return dict(enumerate(points, 1))
 
 
@@ -140,12 +208,12 @@ def in_words(board):
     number = {point: place for place, point in numbered(board).items()}
     letter = _letters_at(board)
     told = []
-    for title, chain in (piece for line in diagram(board) for piece in line):
-        parts = [f"{number[chain[0]]} {chain[0]}"]
-        for element, point in zip(chain[1::2], chain[2::2]):
+    for piece in (piece for line in diagram(board) for piece in line):
+        parts = [f"{number[piece.chain[0]]} {piece.chain[0]}"]
+        for element, point in zip(piece.chain[1::2], piece.chain[2::2]):
             clamp = f" with clamp {letter[element.name]}" if element.name in letter else ""
             parts.append(f"{_label(element.name)}{clamp} to {number[point]} {point}")
-        told.append((f"{title}: " if title else "") + ", ".join(parts))
+        told.append(f"{piece.title}: " + ", ".join(parts))
     return ". ".join(told) + "."
 
 
@@ -156,12 +224,19 @@ def _letters_at(board):
 
 def _label(name):
     last = name.rpartition(", ")[2]
-    return "lead" if " lead " in name else "transfer" if name.startswith("transfer ") else PLAIN.get(last,
-        last)
+    if " lead " in name:
+        return "lead"
+    return "transfer" if name.startswith("transfer ") else PLAIN.get(last, last)
 
 
 def _is(name, patterns):
     return any(fnmatch.fnmatchcase(name, pattern) for pattern in patterns)
+
+
+def _half(name):
+    """Half the width of an element's symbol; 0 for a plain wire."""
+    halves = ((SWITCHES, 13.0), (SOURCES, 10.0), (LOADS, 14.0), (FUSES, 12.0), (JOINTS, 5.0))
+    return next((half for patterns, half in halves if _is(name, patterns)), 0.0)
 
 
 class BoardDiagram(Picture):
@@ -172,67 +247,78 @@ class BoardDiagram(Picture):
 
     def __init__(self, board):
         self.board, self.lines = board, diagram(board)
-        self.size = (8, (len(self.lines) * LINE + 10) / 96)
+        self.size = (WIDTH / PIXELS, round(len(self.lines) * LINE) / PIXELS)
         self.spoken = in_words(board)
 
     def build(self, fig):
         fig.set_layout_engine("none")
-        width, height = (96 * size for size in self.size)
-        axes = fig.add_axes((0, 0, 1, 1), xlim=(0, width), ylim=(-height, 0))
+        width, height = (PIXELS * size for size in self.size)
+        axes = fig.add_axes((0, 0, 1, 1), xlim=(0, width), ylim=(height, 0))
         axes.axis("off")
-        number, letter = {point: place for place,
-                          point in numbered(self.board).items()}, _letters_at(self.board)
+        number = {point: place for place, point in numbered(self.board).items()}
+        letters = _letters_at(self.board)
+        named = _named([(piece.title, piece.chain) for line in self.lines for piece in line])
         self.at, self.clamp_at = {}, {}
         for place, line in enumerate(self.lines):
-            x, y = 22.0, -(place * LINE + 50.0)
-            for title, chain in line:
-                axes.text(x - 14, y + 46, title, weight="bold", size=12, va="top")
-                for step, part in enumerate(chain):
-                    here = x + step / 2 * STEP
-                    if step % 2:
-                        self._element(axes, part.name, here, y, letter.get(part.name))
-                    else:
-                        axes.plot([here], [y], "o", ms=19, mfc="white", mec="black", mew=1.1, zorder=3)
-                        axes.text(here, y - 0.5, str(number[part]), size=12, ha="center", va="center",
-                                  zorder=4)
-                        self.at.setdefault(part, []).append((here, y))
-                x += (len(chain) // 2 + GAP) * STEP
-        (self.red,) = axes.plot([], [], "o", ms=23, mfc="none", mec=COLOURS["vermilion"], mew=3, zorder=5)
-        (self.black,) = axes.plot([], [], "s", ms=22, mfc="none", mec="black", mew=2.4, zorder=5)
-        (self.jaws,) = axes.plot([], [], "D", ms=16, mfc="none", mec=COLOURS["blue"], mew=2.6, zorder=5)
+            top = place * LINE
+            y = top + WIRE
+            for piece in line:
+                axes.text(piece.left, top + TITLE, piece.title, weight="bold", size=SIZE)
+                for point, x in zip(piece.chain[::2], piece.at[::2]):
+                    axes.plot([x], [y], "o", ms=19, mfc="white", mec="black", mew=1.1, zorder=3)
+                    axes.text(x, y + 0.5, str(number[point]), size=SIZE, ha="center", va="center", zorder=4)
+                    if point in named:
+                        axes.text(x, top + BELOW, point, size=SIZE, ha="center", va="top")
+                    self.at.setdefault(point, []).append((x, y))
+                for order, element in enumerate(piece.chain[1::2]):
+                    left, here, right = piece.at[2 * order : 2 * order + 3]
+                    self._element(axes, element.name, left + POINT, here, right - POINT, y)
+                    axes.text((left + right) / 2, top + LABEL, _label(element.name), size=SIZE, ha="center")
+                    if element.name in piece.jaws:
+                        self._jaws(axes, piece.jaws[element.name], y, letters[element.name])
+        (self.red,) = axes.plot([], [], "o", ms=22, mfc="none", mec=COLOURS["vermilion"], mew=2.6, zorder=5)
+        (self.black,) = axes.plot([], [], "s", ms=21, mfc="none", mec="black", mew=2.2, zorder=5)
+        (self.jaws,) = axes.plot([], [], "D", ms=14, mfc="none", mec=COLOURS["blue"], mew=2.4, zorder=5)
         self.moving = [self.red, self.black, self.jaws]
 
-    def _element(self, axes, name, x, y, letter):
+    def _element(self, axes, name, left, x, right, y):
         from matplotlib.patches import Rectangle
 
-        half = STEP / 2 - 13
-        source, load = _is(name, SOURCES), _is(name, LOADS)
+        def wire(*ends):
+            for start, end in zip(ends[::2], ends[1::2]):
+                axes.plot([start, end], [y, y], "k-", lw=1.3, zorder=1)
+
+        half = _half(name)
         if _is(name, SWITCHES):
-            axes.plot([x - half, x - 11], [y, y], "k-", lw=1.3)
-            axes.plot([x + 11, x + half], [y, y], "k-", lw=1.3)
-            axes.plot([x - 11, x + 11], [y, y + 7], "k-", lw=1.6)
+            wire(left, x - 11, x + 11, right)
+            axes.plot([x - 11, x + 11], [y, y - 7], "k-", lw=1.6)
             axes.plot([x - 11, x + 11], [y, y], "ko", ms=3.5)
-        elif source and not self.board.alternating:
-            axes.plot([x - half, x - 3], [y, y], "k-", lw=1.3)
-            axes.plot([x + 3, x + half], [y, y], "k-", lw=1.3)
+        elif _is(name, SOURCES) and self.board.alternating:
+            wire(left, x - half, x + half, right)
+            axes.plot([x], [y], "o", ms=15, mfc="white", mec="black", mew=1.3)
+            turn = numpy.linspace(-1, 1, 25)
+            axes.plot(x + 6 * turn, y - 4 * numpy.sin(numpy.pi * turn), "k-", lw=1.3)
+        elif _is(name, SOURCES):
+            wire(left, x - 3, x + 3, right)
             axes.plot([x - 3, x - 3], [y - 9, y + 9], "k-", lw=1.3)
             axes.plot([x + 3, x + 3], [y - 5, y + 5], "k-", lw=3)
         else:
-            axes.plot([x - half, x + half], [y, y], "k-", lw=1.3, zorder=1)
-            if source:
-                axes.plot([x], [y], "o", ms=15, mfc="white", mec="black", mew=1.3)
-                axes.text(x, y, "~", ha="center", va="center")
-            elif load:
-                axes.add_patch(Rectangle((x - 14, y - 7), 28, 14, fc="#dddddd", ec="black", lw=1.3, zorder=2))
-            elif "fuse" in name or name == "shunt":
-                axes.add_patch(Rectangle((x - 12, y - 5), 24, 10, fc="none", ec="black", lw=1.3))
-            elif _is(name, ("*lug", "*joint", "*landing", "*contact")):
+            wire(left, right)
+            if _is(name, LOADS):
+                axes.add_patch(Rectangle((x - half, y - 7), 2 * half, 14, fc="#dddddd", ec="black", lw=1.3,
+                                         zorder=2))
+            elif _is(name, FUSES):
+                axes.add_patch(Rectangle((x - half, y - 5), 2 * half, 10, fc="none", ec="black", lw=1.3))
+            elif _is(name, JOINTS):
                 axes.plot([x], [y], "kD", ms=5)
-        axes.text(x, y + 11, _label(name), size=12, ha="center", va="bottom")
-        if letter:
-            axes.text(x, y - 17, letter, size=12, ha="center", va="center", weight="bold")
-            axes.plot([x, x], [y - 10, y], color="black", lw=1.0)
-            self.clamp_at.setdefault(letter, []).append((x, y - 17))
+
+    def _jaws(self, axes, x, y, letter):
+        from matplotlib.patches import Ellipse
+
+        axes.add_patch(Ellipse((x, y), 7, 16, fc="none", ec="black", lw=1.3))
+        middle = y + BELOW - WIRE + 8
+        axes.text(x, middle + 0.5, letter, size=SIZE, ha="center", va="center", weight="bold")
+        self.clamp_at.setdefault(letter, []).append((x, middle))
 
     def update(self, red, black, clamp):
         """red, black : points, or empty text. clamp : its letter, or empty text. The words are empty: the
@@ -240,8 +326,10 @@ class BoardDiagram(Picture):
         for artist, places in ((self.red, self.at.get(red)), (self.black, self.at.get(black)),
                                (self.jaws, self.clamp_at.get(clamp))):
             artist.set_data(*zip(*places) if places else ([], []))
-        where = f"The clamp is at {clamp}." if clamp else f"Red probe (ring) on {red}, black probe (square) on {black}." if red else ""
-        return "", f"One-line diagram of the board, the same number being the same point. {where} {self.spoken}"
+        where = f"The clamp is at {clamp}." if clamp else \
+            f"Red probe (ring) on {red}, black probe (square) on {black}." if red else ""
+        return "", ("One-line diagram of the board, the same number being the same point. "
+                    f"{where} {self.spoken}")  # fmt: skip
 
 
 # ------------------------------------------------------------------------------- drops against prediction
@@ -345,6 +433,6 @@ class JointWarmth(Picture):
                  f"{show(there)}: "
                  f"{verdicts[1]}.")  # fmt: skip
         alt = (f"A curve that rises with the current squared through a diamond at {show(at)} and "
-               f"{show(measured)}; a circle at "
-               f"{show(full)} and {show(there)}. Dashed lines name the verdicts from their rise on.")  # fmt: skip
+               f"{show(measured)}; a circle at {show(full)} and {show(there)}. "
+               "Dashed lines name the verdicts from their rise on.")  # fmt: skip
         return words, alt
