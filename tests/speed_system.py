@@ -14,7 +14,7 @@ from pathlib import Path
 
 import numpy
 
-from coachwork import coach, whole_system
+from coachwork import coach, cooling_load, whole_system
 
 FULL, FLOOR, STORED = 7373.0, 1475.0, 0.95
 
@@ -96,6 +96,8 @@ def main():
         ("a week at 5 minutes", 15, best(lambda: whole_system.run(fine, system).answers)),
         ("a year by hours, no air conditioner", 25, best(lambda: whole_system.run(plain, system).answers)),
         ("a year by hours, with the air conditioner's series", 90, best(lambda: whole_system.run(cooled, system).answers)),
+        ("the air conditioner's year by hours", 60, best(lambda: cooling_load.cool(trailer), 15)),
+        ("the air conditioner's design day", 15, best(lambda: cooling_load.cool(trailer, design_day=True), 15)),
         ("1000 designs, a year by hours", 1500, best(lambda: whole_system.many(cooled, thousand), 3)),
         ("  peer: toy year, one design, loop over lists", None, best(lambda: toy(load, sun))),
         ("  peer: toy year, one design, loop over numpy scalars", None, best(lambda: toy(numpy.array(load), numpy.array(sun)), 3)),

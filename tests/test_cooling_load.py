@@ -80,11 +80,40 @@ def test_at_rest_the_network_loses_what_its_layers_say():
     faces = [cooling_load.Face(str(side), 10.0, tilt, 90.0 * side, wall, 0.0, "shade")
              for side, tilt in enumerate((90.0, 90.0, 90.0, 90.0, 0.0, 180.0))]  # fmt: skip
     net = cooling_load._Network(cooling_load.Shell(20.0, tuple(faces), ()), 0.0, False)
-    warm = numpy.linalg.solve(net.matrix, net.to_outdoors.sum(axis=1) * 10.0)
+    warm = numpy.linalg.solve(net.matrix, numpy.bincount(net.outer, net.to_outdoors * 10.0, net.count))
     assert warm == pytest.approx(10.0)  # no gain: everything as warm as outdoors
     pushed = numpy.linalg.solve(net.matrix, numpy.eye(net.count)[0])[0]
     assert 1 / pushed < 60 * 0.05 / 0.05  # less than the insulation alone would let through
     assert 1 / pushed > 60 / (1.0 + 1 / 0.7 + 1 / 4.0)
+
+
+@pytest.mark.parametrize("latitude", [-75.0, -20.0, 0.0, 39.8, 70.0])
+def test_the_sun_outside_the_air_is_that_of_the_formula_for_a_day(latitude):
+    days = [1, 80, 172, 200, 300, 365]
+    by_hand = [floats(weather.extraterrestrial_day(Q(latitude, "deg"), day), "kWh/m**2") for day in days]
+    assert cooling_load._sun_outside_air(latitude)[numpy.array(days) - 1] == pytest.approx(by_hand, abs=1e-9)
+
+
+def test_a_years_hours_are_those_of_a_plain_loop():
+    """Thermostat, night ventilation, covers that insulate and a unit too small: hour by hour over the same step."""
+    shell, year = cooling_load.case_shell("600"), cooling_load._case_year()
+    shell = dataclasses.replace(shell, openings=tuple(dataclasses.replace(one, cover=0.3, resists=0.3) for one in shell.openings))
+    hour = numpy.arange(weather.HOURS)
+    covered, vents = (hour % 24 < 9) * 1.0, ((hour % 24 > 20) & (hour // 24 % 7 > 4)) * 1.0
+    found = cooling_load.simulate(shell, year, 20.0, 27.0, 200.0, 0.018, 0.2, vents, covered, 2500.0)
+    nodes = None
+    for one in [*range(8760 - 240, 8760), *range(720)]:
+        setting = (0.018 + 0.2 * vents[one], bool(covered[one]))
+        net, (decay, response, push) = cooling_load._network(shell, *setting), cooling_load._step(shell, *setting)
+        nodes = numpy.full(net.count, cooling_load.outdoors(year).celsius.mean()) if nodes is None else nodes
+        put = sum(level[0] * into for _, level, into in cooling_load._sources(
+            net, year, hour[one : one + 1], numpy.array([200.0]), covered[one : one + 1]))  # fmt: skip
+        nodes = decay @ nodes + put @ response
+        power = max(0.0, (20.0 - nodes[0]) / push[0]) - min(2500.0, max(0.0, (nodes[0] - 27.0) / push[0]))
+        nodes = nodes + power * push
+        if one < 720:  # after the ten days of the year before
+            assert found.celsius[one] == pytest.approx(nodes[0], abs=1e-8)
+            assert found.heating[one] - found.cooling[one] == pytest.approx(power, abs=1e-6)
 
 
 def test_light_in_glass_adds_up():
@@ -314,9 +343,10 @@ def test_the_file_keeps_what_is_decided(tmp_path, trailer):
 
 
 def test_a_year_and_a_day_are_quick(trailer):
-    """Held against the bare loop of a year, 8760 steps of a 14-node matrix, on the same machine at the same time.
+    """Held against the bare loop of a year, 8760 steps of a 14-node matrix, in the processor time of this thread: what else
+    the machine does counts little, and the best of many rounds is taken.
 
-    Measured on 2 cores: the loop 16 to 20 ms, a year of a decided coach 57 ms, its design day 9 ms.
+    Measured on 2 cores: the loop 17 ms, a year of a decided coach 29 ms (53 ms hour by hour), its design day 5 ms.
     """
     decided = trailer.model_copy(update={"cooling_load": trailer.cooling_load.model_copy(update=cooling_load.propose(trailer))})
     matrix, drive = numpy.full((14, 14), 0.05), numpy.ones((8760, 14))
@@ -328,15 +358,15 @@ def test_a_year_and_a_day_are_quick(trailer):
             state += put
 
     def span(work):
-        start = time.perf_counter()
+        start = time.thread_time()
         work()
-        return time.perf_counter() - start
+        return time.thread_time() - start
 
     year, day = (lambda: cooling_load.cool(decided)), (lambda: cooling_load.cool(decided, design_day=True))
     year(), day()
-    loop, of_year, of_day = (min(spans) for spans in zip(*([span(bare), span(year), span(day)] for _ in range(15))))
-    assert of_year < 5 * loop
-    assert of_day < loop
+    loop, of_year, of_day = (min(spans) for spans in zip(*([span(bare), span(year), span(day)] for _ in range(25))))
+    assert of_year < 2.7 * loop
+    assert of_day < 0.7 * loop
 
 
 # ------------------------------------------------------------------------------- what cannot be

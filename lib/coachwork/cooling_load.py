@@ -491,7 +491,6 @@ class _Network:
         wind, sky, inside = _films(shell)
         self.shell, parts = shell, [*shell.faces, *shell.openings]
         self.masses, links, self.outer, self.inner = [shell.volume * shell.density * 1006.0 + shell.furnishing], [], [], []
-        self.wind, self.sky = wind, sky
 
         def node(mass):
             self.masses.append(mass)
@@ -543,24 +542,21 @@ class _Network:
         for part, skin, (film, emits), view in zip(parts, self.inner, films, views):
             join(0, skin, part.area * film)
             join(skin, count, part.area * inside / (1 / view + (1 - emits) / emits))
-        self.to_outdoors = numpy.zeros((count, len(parts)))  # W/K from outdoor air, by part
-        self.to_sky = numpy.zeros((count, len(parts)))
-        self.to_ground = numpy.zeros((count, len(parts)))
-        for at, (part, skin) in enumerate(zip(parts, self.outer)):
-            kind = getattr(part, "outside", "air")
+        self.to_outdoors, self.to_sky, self.to_ground = numpy.zeros((3, len(parts)))  # W/K from outdoor air, by part
+        for at, part in enumerate(parts):
+            kind = part.outside if isinstance(part, Face) else "air"
             if kind == "ground":
-                self.to_ground[skin, at] = part.area / 0.04
+                self.to_ground[at] = part.area / 0.04
             elif kind == "shade":
-                self.to_outdoors[skin, at] = part.area * (4.0 + sky)
+                self.to_outdoors[at] = part.area * (4.0 + sky)
             else:
                 up = (1 + math.cos(math.radians(part.tilt))) / 2
                 clear = sky * up**1.5  # the sky near the horizon is as warm as the air (Walton 1983)
-                self.to_sky[skin, at] = part.area * clear
-                self.to_outdoors[skin, at] = part.area * (wind + sky - clear)
+                self.to_sky[at] = part.area * clear
+                self.to_outdoors[at] = part.area * (wind + sky - clear)
         self.leak = air_change * shell.density * 1006.0
-        edge = (self.to_outdoors + self.to_sky + self.to_ground).sum(axis=1)
-        edge[0] += self.leak
-        matrix[:count, :count] += numpy.diag(edge)
+        matrix[0, 0] += self.leak
+        matrix[self.outer, self.outer] += self.to_outdoors + self.to_sky + self.to_ground
         radiant = matrix[:count, -1:] @ matrix[-1:, :count] / matrix[-1, -1]
         self.matrix = matrix[:count, :count] - radiant
         self.masses = numpy.array(self.masses)
@@ -614,13 +610,20 @@ class Outdoors:
     humidity: numpy.ndarray
 
 
+def _sun_outside_air(latitude):
+    """kWh/m2 by days of a year, as weather.extraterrestrial_day gives for one day. latitude : degrees. FAO-56, eqs. 21 to 25."""
+    turn, phi = 2 * PI * numpy.arange(1, 366) / 365, math.radians(latitude)
+    sun = 0.409 * numpy.sin(turn - 1.39)
+    sunset = numpy.arccos(numpy.clip(-math.tan(phi) * numpy.tan(sun), -1, 1))
+    heights = sunset * math.sin(phi) * numpy.sin(sun) + math.cos(phi) * numpy.cos(sun) * numpy.sin(sunset)
+    return weather.SOLAR_CONSTANT.m_as("kW/m**2") * 24 / PI * (1 + 0.033 * numpy.cos(turn)) * numpy.maximum(heights, 0)
+
+
 @functools.lru_cache(maxsize=16)
 def _cloudiness(year):
-    """Share in which the sky is clear, by hours, from each day's sun over that of a clear day; FAO-56, eqs. 21, 37, 39."""
+    """Share in which the sky is clear, by hours, from each day's sun over that of a clear day; FAO-56, eqs. 37, 39."""
     daily = year.level.reshape(365, 24).sum(axis=1) / 1000
-    where = Quantity(year.latitude, "deg")
-    outside = numpy.array([floats(weather.extraterrestrial_day(where, day), "kWh/m**2") for day in range(1, 366)])
-    clear = (0.75 + 0.02 * year.altitude / 1000) * outside
+    clear = (0.75 + 0.02 * year.altitude / 1000) * _sun_outside_air(year.latitude)
     return numpy.repeat(numpy.clip(1.35 * daily / clear - 0.35, 0.05, 1.0), 24)
 
 
@@ -681,42 +684,31 @@ def _group(part):
     return GROUPS.index("roof" if part.tilt < 45 else "floor" if part.tilt > 90 else "walls")
 
 
-def _inputs(net, year, where, hours, inside, covered, hotter=0.0, split=True):
-    """Watts into each node by hours and by group, shape (groups, n, nodes). inside : sensible W.
+def _sources(net, year, hours, inside, covered, hotter=0.0, zero=0.0):
+    """What drives a network: a list of (group, level by hours, W that a level of 1 puts into each node).
 
-    covered : 1 in hours in which the covers are on. split : False puts all groups into one.
+    inside : sensible W. covered : 1 in hours in which the covers are on. zero : °C from which temperatures are measured.
     """
-    shell, parts = net.shell, [*net.shell.faces, *net.shell.openings]
-    found = numpy.zeros((len(GROUPS) if split else 1, len(hours), net.count))
-
-    def of(group):
-        return found[group if split else 0]
-
-    celsius, sky = where.celsius[hours] + hotter, where.sky[hours] + hotter
-    for at, part in enumerate(parts):
-        group = of(_group(part))
-        skin = net.outer[at]
-        group[:, skin] += (net.to_outdoors[skin, at] * celsius + net.to_sky[skin, at] * sky
-                           + net.to_ground[skin, at] * shell.ground)  # fmt: skip
-        if isinstance(part, Face) and part.outside == "air":
-            light = _plane(year, part.tilt, part.azimuth).total[hours] if part.tilt <= 90 else 0.0
-            group[:, skin] += part.absorptivity * part.area * light
-    for part, skin, inner in zip(shell.openings, net.outer[len(shell.faces):], net.inner[len(shell.faces):]):
-        beam, spread, outer, inside_pane = part.area * _through(year, part)[:, hours]
-        left = 1 - (1 - part.cover) * covered
-        group = of(GROUPS.index("windows, sun"))
-        pane = left if part.outside else 1.0
-        group[:, skin] += outer * pane
-        group[:, inner] += inside_pane * pane
-        for light, shares in ((beam * left, net.falls), (spread * left, net.spreads)):
-            for node, share in zip(net.inner, shares):
-                group[:, node] += light * share
-    of(GROUPS.index("air exchange"))[:, 0] += net.leak * celsius
-    people = of(GROUPS.index("people and devices"))
-    people[:, 0] += (1 - RADIANT) * inside
-    radiant = numpy.zeros(net.count)
-    numpy.add.at(radiant, net.inner, net.areas / net.areas.sum())
-    people += RADIANT * numpy.outer(inside, radiant)
+    shell, where, found = net.shell, outdoors(year), []
+    celsius, sky = where.celsius[hours] + hotter - zero, where.sky[hours] + hotter - zero
+    ground, only = numpy.full(len(hours), shell.ground - zero), numpy.eye(net.count)
+    for at, part in enumerate([*shell.faces, *shell.openings]):
+        group, skin = _group(part), only[net.outer[at]]
+        for level, conductance in ((celsius, net.to_outdoors), (sky, net.to_sky), (ground, net.to_ground)):
+            found.append((group, level, conductance[at] * skin))
+        if isinstance(part, Face) and part.outside == "air" and part.tilt <= 90:
+            light = _plane(year, part.tilt, part.azimuth).total[hours]
+            found.append((group, light, part.absorptivity * part.area * skin))
+        if isinstance(part, Opening):
+            beam, spread, outer, inner = _through(year, part)[:, hours]
+            left = 1 - (1 - part.cover) * covered
+            pane = left if part.outside else 1.0
+            for light, into in ((outer * pane, skin), (inner * pane, only[net.inner[at]]),
+                                (beam * left, net.falls @ only[net.inner]), (spread * left, net.spreads @ only[net.inner])):
+                found.append((GROUPS.index("windows, sun"), light, part.area * into))  # fmt: skip
+    found.append((GROUPS.index("air exchange"), celsius, net.leak * only[0]))
+    surfaces = net.areas / net.areas.sum() @ only[net.inner]
+    found.append((GROUPS.index("people and devices"), inside, (1 - RADIANT) * only[0] + RADIANT * surfaces))
     return found
 
 
@@ -727,6 +719,29 @@ class Air:
     celsius: numpy.ndarray
     heating: numpy.ndarray
     cooling: numpy.ndarray
+
+
+def _undisturbed(decays, nodes, driven):
+    """What days come to in which no unit runs: air by hours, then the nodes at the end, shape (many, 24 + nodes).
+
+    decays : of the hours. nodes : at the start, (many, nodes). driven : what each hour adds to them, (many, 24, nodes).
+    """
+    warm = []
+    for hour, decay in enumerate(decays):
+        nodes = nodes @ decay.T + driven[:, hour]
+        warm.append(nodes[:, 0])
+    return numpy.column_stack([*warm, nodes])
+
+
+@functools.lru_cache(maxsize=64)
+def _day(shell, timetable):
+    """A day by its hours' (air change, covered): the hours' decays; what 1 K of each node at the start comes to, and what 1 W
+    into the air in each hour, as `_undisturbed` gives it; and what that watt does to the air in its own hour."""
+    decays, _, pushes = zip(*(_step(shell, *hour) for hour in timetable))
+    count, pushes = len(decays[0]), numpy.array(pushes)
+    from_start = _undisturbed(decays, numpy.eye(count), numpy.zeros((count, 24, count)))
+    from_watt = _undisturbed(decays, numpy.zeros((24, count)), numpy.eye(24)[:, :, None] * pushes)
+    return decays, from_start, from_watt, pushes[:, 0].tolist()
 
 
 def simulate(shell, year, heat_to=None, cool_to=None, gains=0.0, air_change=0.0, vent=0.0, vents=0.0, covered=0.0,
@@ -746,45 +761,46 @@ def simulate(shell, year, heat_to=None, cool_to=None, gains=0.0, air_change=0.0,
     day : None for the year (8760 hours), or a day from 0 that is repeated until it does not change (24 hours)
     hotter : K added to outdoor air and sky, for a design day
 
-    The last ten days of the year are run first, so that the start does not show.
+    The last ten days of the year are run first, so that the start does not show. The network is linear: what its days do
+    by themselves is found for all at once, and hour by hour only what a unit adds.
     Source: balance of heat; exact for inputs that are steady over the hour.
     """
-    where = outdoors(year)
     hours = numpy.arange(weather.HOURS) if day is None else numpy.arange(24 * day, 24 * day + 24)
     n = len(hours)
-    low = numpy.broadcast_to(-1e9 if heat_to is None else heat_to, n).tolist()
-    high = numpy.broadcast_to(1e9 if cool_to is None else cool_to, n).tolist()
-    limit = numpy.broadcast_to(most, n).tolist()
+    low, high, most = (numpy.broadcast_to(one, n).reshape(-1, 24)
+                       for one in (-1e9 if heat_to is None else heat_to, 1e9 if cool_to is None else cool_to, most))  # fmt: skip
     gains, covered, vents = (numpy.broadcast_to(numpy.asarray(one, float), n) for one in (gains, covered, vents))
-    modes = 2 * (vents > 0.5) + (covered > 0.5)
-    steps, driven = {}, None
-    for mode in sorted(set(modes.tolist())):
-        flow = air_change + vent * (mode // 2)
-        insulated = bool(mode % 2) and any(one.resists for one in shell.openings)
-        net = _network(shell, flow, insulated)
-        decay, response, push = _step(shell, flow, insulated)
-        here = numpy.flatnonzero(modes == mode)
-        put = _inputs(net, year, where, hours[here], gains[here], covered[here], hotter, split=False)[0]
+    flows = air_change + vent * (vents > 0.5)
+    wraps = (covered > 0.5) & any(one.resists for one in shell.openings)
+    settings = numpy.stack([flows, wraps]).reshape(2, -1, 24)
+    kinds = [settings[:, one].tobytes() for one in range(n // 24)]
+    timetables = {kind: tuple(zip(*settings[:, one].tolist())) for kind, one in dict(zip(kinds, range(n))).items()}
+    driven = None
+    for flow, wrapped in set().union(*timetables.values()):
+        net, here = _network(shell, flow, wrapped), numpy.flatnonzero((flows == flow) & (wraps == wrapped))
+        _, levels, into = zip(*_sources(net, year, hours[here], gains[here], covered[here], hotter))
         driven = numpy.zeros((n, net.count)) if driven is None else driven
-        steps[mode] = decay, push, float(push[0])
-        driven[here] = put @ response
-    state = numpy.full(driven.shape[1], float(where.celsius[hours].mean()))
-    celsius, heat, cool = [0.0] * n, [0.0] * n, [0.0] * n
-    order, warming = modes.tolist(), [*range(n - 240, n)] if day is None else [*range(24)] * 12
-    for hour in [*warming, *range(n)]:
-        decay, push, own = steps[order[hour]]
-        state = decay @ state
-        state += driven[hour]
-        warm = state.item(0)
-        heat[hour] = cool[hour] = 0.0
-        if warm < low[hour]:
-            heat[hour] = power = (low[hour] - warm) / own
-            state += power * push
-        elif warm > high[hour]:
-            cool[hour] = power = min((warm - high[hour]) / own, limit[hour])
-            state -= power * push
-        celsius[hour] = state.item(0)
-    return Air(numpy.array(celsius), numpy.array(heat), numpy.array(cool))
+        driven[here] = numpy.array(levels).T @ (numpy.array(into) @ _step(shell, flow, wrapped)[1])
+    days = {kind: _day(shell, timetable) for kind, timetable in timetables.items()}
+    alone = numpy.empty((n // 24, 24 + net.count))
+    for kind, (decays, *_) in days.items():
+        those = [one for one, its in enumerate(kinds) if its == kind]
+        alone[those] = _undisturbed(decays, numpy.zeros((len(those), net.count)), driven.reshape(-1, 24, net.count)[those])
+    celsius, power = numpy.empty((n // 24, 24)), numpy.zeros((n // 24, 24))
+    nodes = numpy.full(net.count, float(outdoors(year).celsius[hours].mean()))
+    for one in [*(range(-10, 0) if day is None else [0] * 12), *range(n // 24)]:
+        _, from_start, from_watt, own = days[kinds[one]]
+        found = alone[one] + nodes @ from_start  # air of the hours, nodes at midnight
+        (asks,), power[one] = ((found[:24] < low[one]) | (found[:24] > high[one])).nonzero(), 0.0
+        for hour in range(asks[0], 24) if len(asks) else ():
+            warm = found.item(hour)
+            if warm < low[one, hour]:
+                power[one, hour] = (low[one, hour] - warm) / own[hour]
+            elif warm > high[one, hour]:
+                power[one, hour] = -min((warm - high[one, hour]) / own[hour], most[one, hour])
+            found += power[one, hour] * from_watt[hour]  # in this hour and those after it
+        celsius[one], nodes = found[:24], found[24:]
+    return Air(celsius.ravel(), numpy.maximum(power, 0.0).ravel(), numpy.maximum(-power, 0.0).ravel())
 
 
 # ------------------------------------------------------------------------------- ASHRAE Standard 140
@@ -1536,13 +1552,10 @@ def gains(coach) -> dict:
     covered = numpy.broadcast_to(habits["covered"], 24)
     net = _network(shell, habits["air_change"], False)
     hours, target = numpy.arange(24 * day, 24 * day + 24), floats(plan.cool_to, "degC")
-    put = _inputs(net, year, outdoors(year), hours, habits["gains"], covered, _hotter(coach, year))
-    # measure every temperature from the set point: what enters is then a gain, and the air is a border that stays at 0
-    parts = [*shell.faces, *shell.openings]
-    for at, part in enumerate(parts):
-        skin = net.outer[at]
-        put[_group(part), :, skin] -= target * (net.to_outdoors + net.to_sky + net.to_ground)[skin, at]
-    put[GROUPS.index("air exchange"), :, 0] -= net.leak * target
+    put = numpy.zeros((len(GROUPS), 24, net.count))
+    # temperatures from the set point: what enters is then a gain, and the air is a border that stays at 0
+    for group, level, into in _sources(net, year, hours, habits["gains"], covered, _hotter(coach, year), target):
+        put[group] += level[:, None] * into
     root, values, vectors = _modes(shell, habits["air_change"])
     fades = numpy.exp(-values * HOUR)
     modal = (put[:, :, 1:] * root) @ vectors  # (groups, 24, modes)
