@@ -234,6 +234,23 @@ def saturation_pressure(temperature: Temperature) -> Pressure:
 
 
 @formula
+def day_vapor_pressure(
+    coldest: Temperature, warmest: Temperature, dampest: Fraction = 1.0, driest: Fraction = 1.0
+) -> Pressure:
+    """Mean pressure of the vapor in a day's air, from the extremes; of saturated air where no humidity is given.
+
+    Parameters
+    ----------
+    coldest, warmest : air of the day
+    dampest : relative humidity when it is coldest
+    driest : relative humidity when it is warmest
+
+    Source: FAO-56, eqs. 12 and 17, with this module's saturation pressure.
+    """
+    return (dampest * saturation_pressure(coldest) + driest * saturation_pressure(warmest)) / 2
+
+
+@formula
 def humidity_ratio(vapor_pressure: Pressure, pressure: Annotated[Pressure, ABOVE_ZERO]) -> Ratio:
     """Mass of water vapor for each mass of dry air.
 
@@ -406,6 +423,24 @@ def moist_air_density(
     return Quantity(density_si(_celsius(temperature), humidity_ratio, _pascals(pressure)), "kg/m**3")
 
 
+@formula
+def mixed_humidity(
+    air_flow: AirFlow, density: Annotated[Density, ABOVE_ZERO], humidity_ratio: Ratio,
+    other_flow: AirFlow, other_density: Annotated[Density, ABOVE_ZERO], other_humidity: Ratio,
+) -> Ratio:  # fmt: skip
+    """Humidity ratio of two streams of air that meet, such as a coach's own and fresh air: the mean by mass of dry air.
+
+    Parameters
+    ----------
+    air_flow, density, humidity_ratio : of the one; the density is the mass of dry air in a cubic metre
+    other_flow, other_density, other_humidity : of the other
+
+    Source: balance of water; ASHRAE Fundamentals ch. 1, adiabatic mixing.
+    """
+    one, other = air_flow * density, other_flow * other_density
+    return (one * humidity_ratio + other * other_humidity) / (one + other)
+
+
 @dataclasses.dataclass(frozen=True, eq=False)
 class MoistAir:
     """Air at one temperature and pressure with what is in it.
@@ -433,6 +468,11 @@ class MoistAir:
     def wet_bulb(self):
         """What a wetted thermometer shows in it."""
         return wet_bulb(self.temperature, self.humidity_ratio, self.pressure)
+
+    @property
+    def vapor_pressure(self):
+        """Share of the air's pressure that its vapor makes."""
+        return Quantity(vapor_pressure_si(self.humidity_ratio, _pascals(self.pressure)), "Pa")
 
     @property
     def enthalpy(self):

@@ -305,6 +305,35 @@ def heat_of_people(activity: str, count: Count = 1.0) -> HeatFlow:
     return Quantity(sum(PEOPLE[activity]) * count, "W")
 
 
+@formula
+def counted_as_men(men: Count, women: Count = 0.0, children: Count = 0.0) -> Count:
+    """How many grown men would give off as much heat.
+
+    Parameters
+    ----------
+    men, women, children : how many of each
+
+    Source: ASHRAE Fundamentals ch. 18, notes of Table 1: 85 % for a woman, 75 % for a child.
+    """
+    return men + 0.85 * women + 0.75 * children
+
+
+def sensible_heat_of_people(activity: str, temperature: Temperature, count: Count = 1.0) -> HeatFlow:
+    """The part of people's heat that warms the air: less in a warmer room, where they sweat more; the sum stays.
+
+    Parameters
+    ----------
+    activity : a row of `PEOPLE`
+    temperature : of the room
+    count : how many
+
+    A line through the print's two points, all at 24 °C and 80 % at 27 °C. Source: ASHRAE Fundamentals ch. 18, notes of Table 1.
+    """
+    heat_of_people(activity, count)  # refuses what is no row
+    warmer = floats(temperature, "degC") - 24.0
+    return Quantity(PEOPLE[activity][0] * count * (1 - 0.2 * warmer / 3), "W")
+
+
 # ------------------------------------------------------------------------------- glass
 
 
@@ -363,6 +392,29 @@ def _gap_conductance(glass, kelvin=283.15):
     return 0.0248 / glass.gap + 4 * weather.STEFAN_BOLTZMANN.magnitude * kelvin**3 / (2 / glass.emissivity - 1)
 
 
+def _glass_named(glass):
+    if glass not in GLASSES:
+        raise InputError("glass", f'"{glass}" is given', "one of " + ", ".join(GLASSES), '"double clear"')
+    return GLASSES[glass]
+
+
+def _glass_resists(glass):
+    """m2 K/W of the film outside, of the gap, and of the film inside."""
+    return 0.04, 1 / _gap_conductance(glass) if glass.panes == 2 else 0.0, 0.13
+
+
+def heat_transfer_of_glass(glass: str) -> HeatTransfer:
+    """U-value of glass without its frame.
+
+    Parameters
+    ----------
+    glass : a row of `GLASSES`
+
+    With ISO 6946 films; the panes themselves resist next to nothing. Source: ISO 6946.
+    """
+    return Quantity(1 / sum(_glass_resists(_glass_named(glass))), "W/m**2/K")
+
+
 def solar_gain_of_glass(glass: str, incidence: str = "0") -> Fraction:
     """Solar heat gain coefficient of glass: the light that passes, and the share of the warmed panes' heat that goes in.
 
@@ -373,13 +425,11 @@ def solar_gain_of_glass(glass: str, incidence: str = "0") -> Fraction:
 
     With ISO 6946 films. Source: Fresnel's laws; ASHRAE Fundamentals ch. 15.
     """
-    if glass not in GLASSES:
-        raise InputError("glass", f'"{glass}" is given', "one of " + ", ".join(GLASSES), '"double clear"')
-    one, at = GLASSES[glass], 91 if incidence == "all round" else int(incidence)
+    one, at = _glass_named(glass), 91 if incidence == "all round" else int(incidence)
     passes, outer, inner, _ = _angles(one)[:, at]
-    between = 1 / _gap_conductance(one) if one.panes == 2 else 0.0
-    whole = 0.04 + between + 0.13
-    return float(passes + outer * 0.04 / whole + inner * (0.04 + between) / whole)
+    outside, between, inside = _glass_resists(one)
+    whole = outside + between + inside
+    return float(passes + outer * outside / whole + inner * (outside + between) / whole)
 
 
 # ------------------------------------------------------------------------------- the shell
@@ -1142,14 +1192,33 @@ def eer_of(name: str, ambient: Temperature, share: Fraction = 1.0) -> EnergyEffi
 SIDES = {"front": 0.0, "right": 90.0, "rear": 180.0, "left": 270.0}  # from where the front points
 GLASSES = {"single clear": Glass(1, 0.834, 0.075), "double clear": Glass(2, 0.834, 0.075),
            "single dark": Glass(1, 0.46, 0.055), "acrylic, double": Glass(2, 0.85, 0.07)}  # fmt: skip
-WALL = ({"material": "fiberglass skin", "thickness": "2 mm"},
-        {"material": "polystyrene, beads", "thickness": "38 mm", "framing": "15 %"},
-        {"material": "plywood", "thickness": "3 mm"})  # fmt: skip
+FRAMING = {"wall": 0.15, "roof": 0.10, "floor": 0.10}
+
+
+def framing_share(part: str) -> Fraction:
+    """Share of a wall, roof or floor that is frame, where nobody has measured it.
+
+    Parameters
+    ----------
+    part : "wall", "roof" or "floor"
+
+    Source: 24 CFR 3280.509(b).
+    """
+    if part not in FRAMING:
+        raise InputError("part", f'"{part}" is given', "one of " + ", ".join(FRAMING), '"wall"')
+    return FRAMING[part]
+
+
+WALL, ROOF = (
+    ({"material": "fiberglass skin", "thickness": "2 mm"},
+     {"material": "polystyrene, beads", "thickness": "38 mm", "framing": framing_share(part)},
+     {"material": "plywood", "thickness": "3 mm"}) for part in ("wall", "roof")
+)  # fmt: skip
 FLOOR = ({"material": "plywood", "thickness": "3 mm"},
-         {"material": "glass fiber", "thickness": "50 mm", "framing": "10 %"},
+         {"material": "glass fiber", "thickness": "50 mm", "framing": framing_share("floor")},
          {"material": "plywood", "thickness": "15 mm"})  # fmt: skip
 PROPOSED = {
-    "heading": "0 deg", "width": "7.5 ft", "height": "6.5 ft", "skin": "40 %", "wall": WALL, "roof": WALL, "floor": FLOOR,
+    "heading": "0 deg", "width": "7.5 ft", "height": "6.5 ft", "skin": "40 %", "wall": WALL, "roof": ROOF, "floor": FLOOR,
     "windows": (
         {"name": "Left windows", "side": "left", "width": "5 ft", "height": "2 ft", "glass": "single dark"},
         {"name": "Right windows", "side": "right", "width": "5 ft", "height": "2 ft", "glass": "single dark"},
