@@ -28,7 +28,7 @@ def test_weight_of_the_trailer_by_hand(trailer):
         "8": 16510 * 28,
         "10": 10380 * (16 + 6),
         "12": 6530 * 26,
-        "14": 4110 * (30 + 8),
+        "14": 4110 * (30 + 8 + 18 + 18),
     }
     square_inches = 3.14159265 / 4 * 1e-6
     copper = sum(feet_of_copper.values()) * square_inches * 12 * 8.89 / 27.679905  # 1 lb/in3 = 27.68 g/cm3

@@ -391,6 +391,22 @@ def test_a_freezing_point_is_shown_as_one():
         set_display_system("US")
 
 
+def test_heater_and_fan_must_stand_in_the_wire_schedule():
+    def missed(one):
+        return [check.asked for check in heating.checks(one) if "circuit in the wire schedule" in check.asked and check.verdict == checks.MISSES]
+
+    assert [check.verdict for check in heating.checks(TRAILER) if "circuit in the wire schedule" in check.asked] == [checks.MEETS] * 2
+    assert missed(DEMOS["mountain-van"]) == [], "no heater, no fan, nothing to ask"
+    for name in ("cell heater", "compartment fan"):
+        row = next(one.name for one in TRAILER.circuits if one.to == name)
+        assert missed(TRAILER.without("circuits", row)) == [f"Has the {name} a circuit in the wire schedule?"]
+        assert missed(TRAILER.changed("circuits", row, existing="remove")) == [f"Has the {name} a circuit in the wire schedule?"]
+    asked = ["Has the cell heater a circuit in the wire schedule?"]
+    assert missed(TRAILER.changed("circuits", "Cell heater", current="4.5 A")) == asked, "60 W at 12.8 V are 4.69 A"
+    assert missed(TRAILER.changed("circuits", "Cell heater", fuse="15 A")) == asked
+    assert missed(TRAILER.changed("heating", heater_side="ac", heater_fuse="1 A")) == []
+
+
 # ------------------------------------------------------------------------------- speed
 
 

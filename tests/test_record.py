@@ -186,7 +186,7 @@ def test_a_topic_that_refuses_says_so_on_its_page(heard):
 PINNED = {  # read once from the record and looked through by hand; the trailer's are worked again below
     "desert-trailer": {"energy.energy": "3858 Wh", "capacity.usable": "5603 Wh", "sun.cold_voltage": "82.86 V",
                        "inverter.continuous": "1700 W", "wiring.bus_current": "297.3 A"},
-    "coast-class-c": {"energy.energy": "9081 Wh", "capacity.usable": "9339 Wh", "sun.cold_voltage": "77.70 V",
+    "coast-class-c": {"energy.energy": "6341 Wh", "capacity.usable": "9339 Wh", "sun.cold_voltage": "77.70 V",
                       "inverter.continuous": "2550 W", "wiring.bus_current": "436.6 A"},
     "mountain-van": {"energy.energy": "2847 Wh", "capacity.usable": "3681 Wh", "sun.cold_voltage": "85.59 V",
                       "inverter.continuous": "1020 W", "wiring.bus_current": "208.8 A"},

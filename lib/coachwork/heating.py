@@ -1362,6 +1362,26 @@ def _heater_checks(plan, coach, module):
                "Ask the maker in writing, or heat the air of the box.", practice, "fire")  # fmt: skip
 
 
+def _circuit_checks(plan, coach):
+    """Whether heater and fan stand in the list of circuits, as `_place_checks`: what is not there got no conductor and no fuse."""
+    practice = Source(PRACTICE, PRACTICE)
+    amps = energy_topic.current_from_power(plan.heater, coach.capacity.nominal_voltage or Quantity(12.8, "V"))
+    for name, there, least, fuse, guards in (
+        ("cell heater", plan.heater.magnitude and plan.heater_side == "dc", amps, plan.heater_fuse, "fire"),
+        ("compartment fan", plan.fan.magnitude, Quantity(0.0, "A"), None, ""),
+    ):
+        if not there:
+            continue
+        one = next((one for one in coach.circuits if one.to.casefold() == name and one.existing != "remove"), None)
+        wanted = f'a circuit with to = "{name}"' + (f", {show(least)} or more" if guards else "")
+        wanted += f", its fuse {show(fuse)} as in [heating]" if fuse is not None else ""
+        found = "none" if one is None else f"{one.name}, {show(one.current)}" + ("" if one.fuse is None else f", fuse {show(one.fuse)}")
+        good = one is not None and one.current >= 0.999 * least and (None in (fuse, one.fuse) or one.fuse == fuse)
+        yield (f"Has the {name} a circuit in the wire schedule?", found, wanted, bool(good),
+               "What no schedule holds gets its wire and fuse by chance.", "Add it to the circuits, from the panel or bus that feeds it.",
+               practice, guards)  # fmt: skip
+
+
 def _burns(coach):
     """Whether the coach has a heater that burns: a piece of equipment, or a furnace among its loads or circuits."""
     fed = [one.name for one in coach.loads] + [f"{one.name} {one.to}" for one in coach.circuits if one.existing != "remove"]
@@ -1437,7 +1457,7 @@ def checks(coach) -> list:
             "Is there a carbon monoxide alarm beside a heater that burns?", "yes" if alarm else "none in the list of circuits", "yes",
             true=alarm, why="Carbon monoxide kills without a smell.", mend="An alarm that no switch can silence.",
             source=Source("NFPA 1192", "from memory"), guards="gas", topic="heating"))  # fmt: skip
-    rows = [*_place_checks(plan, lithium), *(_heater_checks(plan, coach, module) if has_heater else ())]
+    rows = [*_place_checks(plan, lithium), *(_heater_checks(plan, coach, module) if has_heater else ()), *_circuit_checks(plan, coach)]
     answers += [rules.holds(asked, found, limit, true=true, why=why, mend=mend, source=source, guards=guards, topic="heating")
                 for asked, found, limit, true, why, mend, source, guards in rows]  # fmt: skip
     return answers
