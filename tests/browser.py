@@ -40,14 +40,14 @@ class Browser:
     `lessons` is the folder the working copies are laid from, `coach` a coach file to put into the folder.
     """
 
-    def __init__(self, lessons=opening.LESSONS, coach=None):
+    def __init__(self, lessons=opening.LESSONS, coach=None, guide=False):
         self.folder = tempfile.TemporaryDirectory(prefix="coachwork-browser-", ignore_cleanup_errors=True)
         self.home = Path(self.folder.name) / "home"
-        self.lessons, self.coach = lessons, coach
+        self.lessons, self.coach, self.guide = lessons, coach, guide
 
     def __enter__(self):
         from playwright.sync_api import sync_playwright
-        opening.lay_out(self.home, self.lessons)
+        opening.lay_out(self.home, self.lessons, self.guide)
         if self.coach:
             shutil.copy(self.coach, self.home / "coach.toml")
         with socket.socket() as free:
@@ -217,9 +217,9 @@ def main(argv):
     if not chromium():
         raise Trouble(NONE_FOUND)
     wrong = 0
-    known = sorted(opening.LESSONS.glob("[0-9][0-9]-*.ipynb"))
+    known = opening.notebooks()
     wanted = [find(word, known).stem for word in wish.lessons] or [path.stem for path in known]
-    with Browser(coach=wish.coach) as browser:
+    with Browser(coach=wish.coach, guide=True) as browser:
         for name in wanted:
             with browser.lesson(name) as lesson:
                 seconds, moved = lesson.run_all(), lesson.move_slider()

@@ -4,6 +4,7 @@ import pytest
 from nbformat import v4
 
 import browser
+from coachwork.commands.open import GUIDE
 from test_lessons import FORM, LESSONS
 
 if not browser.chromium():
@@ -32,7 +33,7 @@ def write(path, text, *sources):
 def opened(tmp_path_factory):
     """A browser over the lessons and two small notebooks: a sound one, and one with every fault."""
     folder = tmp_path_factory.mktemp("lessons")
-    for path in LESSONS:
+    for path in [*LESSONS, LESSONS[0].with_name(GUIDE)]:
         (folder / path.name).symlink_to(path)
     if LESSONS and (LESSONS[0].parent / "pictures").is_dir():
         (folder / "pictures").symlink_to(LESSONS[0].parent / "pictures")
@@ -43,7 +44,7 @@ def opened(tmp_path_factory):
     write(folder / "92-late.ipynb", "# A picture that comes late", late)
     write(folder / "91-faulty.ipynb", "# Faulty\n\n![a picture](not-there.png)",
           BENCH.replace("DRAW", "0").replace('alt="a bar"', ""), "1 / 0")
-    with browser.Browser(folder) as one:
+    with browser.Browser(folder, guide=True) as one:
         yield one
 
 
@@ -56,11 +57,11 @@ def check(lesson):
     assert lesson.barriers() == []
 
 
-@pytest.mark.parametrize("name", [path.stem for path in LESSONS])
+@pytest.mark.parametrize("name", [*(path.stem for path in LESSONS), GUIDE.removesuffix(".ipynb")])
 def test_lesson(opened, name):
     with opened.lesson(name) as lesson:
         lesson.run_all()
-        if FORM[name[:2]] == "eleven":
+        if FORM.get(name[:2]) == "eleven":
             assert lesson.move_slider() is True
         check(lesson)
 

@@ -16,6 +16,7 @@ import webbrowser
 from coachwork import bootstrap
 
 LESSONS = bootstrap.ROOT / "workbook"
+GUIDE = "for-instructors.ipynb"  # laid only for whoever asks: it names what learners are likely to get wrong
 # A package that JupyterLab takes along builds a large grammar at import, 1.6 s of every start, to check
 # addresses that nothing here has; it is optional to the one that imports it, so it is left out.
 JUPYTERLAB = "import sys; sys.modules['rfc3987_syntax'] = None; from jupyterlab.labapp import main; main()"
@@ -29,22 +30,29 @@ SETTINGS = {
 }
 
 
-def main(argv):
-    words = argparse.ArgumentParser(prog=bootstrap.PYTHON + " workbook", description="Open the lessons.")
+def main(argv, guide=False):
+    command = " workbook guide" if guide else " workbook"
+    words = argparse.ArgumentParser(prog=bootstrap.PYTHON + command, description="Open the {}.".format(
+        "guide for instructors" if guide else "lessons"))
     words.add_argument("--no-browser", action="store_true", help="print the address and open nothing")
     words.add_argument("--port", type=int, default=8888, help="first port to try (default 8888)")
     wish = words.parse_args(argv)
     home = bootstrap.home()
     address = running(home)
     if address:                 # laying copies under an open lesson would pull it away from the reader
+        if guide:
+            if not (home / GUIDE).exists():
+                write(home / GUIDE, (LESSONS / GUIDE).read_bytes())
+            address = address.replace("/lab?", "/lab/tree/{}?".format(GUIDE))
         print("The workbook is already open at", address)
         if not wish.no_browser:
             webbrowser.open(address)
         return 0
     try:
-        kept = lay_out(home)
+        kept = lay_out(home, guide=guide)
         lay_seed(home)
-        command, env = server(home, "--port={}".format(wish.port), *["--no-browser"] * wish.no_browser)
+        command, env = server(home, "--port={}".format(wish.port), *["--no-browser"] * wish.no_browser,
+                              first=GUIDE if guide else None)
     except OSError as error:
         raise bootstrap.Trouble("Your folder {} cannot be written ({}): name another one in COACHWORK_HOME "
                                 "and start again.".format(home, error.strerror or error))
@@ -57,8 +65,16 @@ def main(argv):
 
 # ---- working copies
 
-def lay_out(home, lessons=LESSONS):
-    """Lay lessons and pictures in the reader's folder; return the new editions put beside copies."""
+def notebooks():
+    """The notebooks of the repository: the lessons in order, then the guide."""
+    return [*sorted(LESSONS.glob("[0-9][0-9]-*.ipynb")), LESSONS / GUIDE]
+
+
+def lay_out(home, lessons=LESSONS, guide=False):
+    """Lay lessons and pictures in the reader's folder; return the new editions put beside copies.
+
+    The guide for instructors is laid where it is asked for, and kept up to date where it was.
+    """
     (home / "pictures").mkdir(parents=True, exist_ok=True)
     if not (home / "seed.txt").exists():        # from now on this reader's questions have numbers of their own
         write(home / "seed.txt", b"%d\n" % secrets.randbelow(10**6))
@@ -67,7 +83,9 @@ def lay_out(home, lessons=LESSONS):
         laid = json.loads(memory.read_text("utf-8"))
     except (OSError, ValueError):
         laid = {}               # then every copy that differs counts as the reader's own and stays
-    beside = [lay_lesson(path, home, laid) for path in sorted(lessons.glob("[0-9][0-9]-*.ipynb"))]
+    wanted = sorted(lessons.glob("[0-9][0-9]-*.ipynb"))
+    wanted += [lessons / GUIDE] * (guide or (home / GUIDE).exists())
+    beside = [lay_lesson(path, home, laid) for path in wanted]
     for path in sorted((lessons / "pictures").glob("*.*")):
         name, new = "pictures/" + path.name, path.read_bytes()
         old = (home / name).read_bytes() if (home / name).exists() else None
@@ -163,8 +181,10 @@ def write_json(path, content):
 
 # ---- JupyterLab
 
-def server(home, *options):
+def server(home, *options, first=None):
     """Command and environment of a JupyterLab over the reader's folder, on this machine only.
+
+    first : the notebook that it opens; left out, the first lesson where the folder is new.
 
     Its settings live in `.jupyter` in that folder, so neither reads nor changes the reader's other Jupyter.
     """
@@ -172,14 +192,15 @@ def server(home, *options):
     write_json(own / "app" / "overrides.json", SETTINGS)
     write_json(own / "ipython" / "profile_default" / "ipython_kernel_config.json",
                {"IPKernelApp": {"log_level": "ERROR"}})
-    first = sorted(home.glob("[0-9][0-9]-*.ipynb"))[:1]
-    new = not (own / "workspaces").exists()     # later the reader finds the lessons open that were open
+    lessons = [path.name for path in sorted(home.glob("[0-9][0-9]-*.ipynb"))]
+    if first is None and lessons and not (own / "workspaces").exists():
+        first = lessons[0]                      # later the reader finds the lessons open that were open
     command = [
         sys.executable, "-c", JUPYTERLAB, "--ip=127.0.0.1", "--log-level=ERROR", "--LabApp.log_level=ERROR",
         "--ServerApp.root_dir={}".format(home),
         "--ServerApp.use_redirect_file=False",  # packaged browsers may not read files in hidden folders
         "--LabApp.app_settings_dir={}".format(own / "app"),
-        "--LabApp.default_url=/lab" + ("/tree/" + first[0].name if first and new else ""),
+        "--LabApp.default_url=/lab" + ("/tree/" + first if first else ""),
         "--LabApp.news_url=None", "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
         *options]
     if hasattr(os, "geteuid") and os.geteuid() == 0:

@@ -1,4 +1,4 @@
-"""`python3 workbook refresh [lesson ...]`: run lessons top to bottom and store their text outputs.
+"""`python3 workbook refresh [lesson ...]`: run lessons, and the guide, top to bottom and store their text outputs.
 
 The only way a lesson of the repository is written. Each runs in an empty reader's folder on a fixed date,
 and what is stored depends on nothing else: running it again changes no byte.
@@ -13,7 +13,7 @@ from nbclient import NotebookClient
 from nbclient.exceptions import CellExecutionError, CellTimeoutError, DeadKernelError
 
 from coachwork import bootstrap
-from coachwork.commands.open import LESSONS, write
+from coachwork.commands.open import notebooks, write
 
 DATE = "2026-06-15"             # what lessons take for today while they are tested
 RANDOM_ID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){0,3}(-[0-9a-f]{12})?$")      # as editors and nbformat give
@@ -21,7 +21,7 @@ KEPT = {"tags", "jupyter"}      # of a cell's metadata; the rest is an editor's 
 
 
 def main(argv):
-    known = sorted(LESSONS.glob("[0-9][0-9]-*.ipynb"))
+    known = notebooks()
     for path in [find(word, known) for word in argv] or known:
         print(path.stem, end=" ... ", flush=True)
         fresh = refreshed(path)
