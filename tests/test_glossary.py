@@ -13,7 +13,7 @@ from coachwork.page.words import glossary, names, symbols, words
 from coachwork.quantities import KINDS, Energy, InputError, Power, Time, formula, kinds_of
 
 FOUNDATIONS = "quantities sources checks files coach".split()
-SHARED = "profile network conductor air weather".split()
+SHARED = "profile network conductor air weather room".split()
 TOPICS = ("energy capacity cycle_life charging sun inverter wiring heating cooling_load whole_system commissioning "
           "design").split()  # fmt: skip
 BUILT = [name for name in FOUNDATIONS + SHARED + TOPICS if importlib.util.find_spec(f"coachwork.{name}")]

@@ -8,7 +8,7 @@ import coachwork
 
 LIBRARY = Path(coachwork.__file__).parent
 FOUNDATIONS = "bootstrap quantities sources checks files sections coach".split()
-SHARED = "profile network conductor air weather".split()
+SHARED = "profile network conductor air weather room".split()
 TOPICS = ("energy capacity cycle_life charging sun inverter wiring heating cooling_load whole_system commissioning "
           "design").split()  # fmt: skip
 UPSTAIRS = ("page", "commands")

@@ -1,12 +1,10 @@
 """Cooling load: what an air conditioner must remove from a coach hour by hour, and what it takes from the bank for it.
 
-The coach is a network of heat: air, the surfaces round it and the layers behind them, each with its mass. It is linear,
-so that its matrices are made once, an hour is one product, and a gain can be followed by itself. Films are constant, at
-the year's mean wind. Everything outside this module's border is a quantity; inside it is °C, W, m, s, kg.
+The heat of the closed space is room.py's; here are the unit, its coil and its thermostat, the coach's habits, the night on
+the bank. Everything outside this module's border is a quantity; inside it is °C, W, m, s, kg.
 """
 
 import dataclasses
-import datetime
 import functools
 import math
 import tomllib
@@ -14,23 +12,21 @@ from typing import Annotated
 
 import numpy
 
-from coachwork import air, bootstrap, sections, weather
+from coachwork import air, bootstrap, room, sections, weather
 from coachwork import capacity as capacity_topic
 from coachwork import checks as rules
 from coachwork import energy as energy_topic
 from coachwork import sun as sun_topic
-from coachwork.profile import Profile, covered_share
+from coachwork.profile import covered_share
 from coachwork.quantities import (
     ABOVE_ZERO, Conductivity, Energy, EnergyEfficiencyRatio, Fraction, HeatFlow, HeatTransfer, InputError,
     Irradiance, Length, Power, Quantity, Ratio, Temperature, TemperatureDifference, ThermalResistance, Area, Count,
-    floats, formula, show, ureg,
+    floats, formula, show,
 )  # fmt: skip
 from coachwork.sources import Source, table
 
-HOUR = 3600.0
 PRACTICE = "common practice, no source"
 PI = math.pi
-EVAPORATION = 2.501e6  # J/kg
 RATING_OUT, RATING_IN, RATING_WET = 35.0, 26.67, 19.44  # °C: 95, 80 and 67 °F
 BY_WET_BULB = (0.00068377, 0.0092031, 0.562526)  # capacity by wet bulb, °C, at 95 °F outdoors: 1 at 67 °F (from memory)
 STARTS, COIL_HOLDS = 3.0, 720.0  # starts in an hour at half load; seconds of full run that wet a dry coil (from memory)
@@ -38,10 +34,6 @@ DUCT_DIAMETER, DUCT_INSULATION = Quantity(6.0, "inch"), Quantity(1.0, "inch")  #
 DUCT_FOAM, DUCT_FILMS = Quantity(0.04, "W/m/K"), (Quantity(21.0, "W/m**2/K"), Quantity(8.0, "W/m**2/K"))
 PULL_DOWN = 2  # hours that a hot coach may take to cool down (common practice, no source)
 CYCLING_LOSS = 0.25  # 10 CFR 430 subpart B app. M, where a unit was not tested (from memory)
-RADIANT = 0.6  # share of a person's and a device's heat that is radiation (ASHRAE 140 for its gains)
-INSIDE = {"up": 5.0, "level": 2.5, "down": 0.7}  # convection, W/(m2 K), by the way heat goes: ISO 6946 (from memory)
-INDOORS = 296.15  # K, at which radiation inside is made linear
-EYE_HEIGHT, WIND_HEIGHT, WIND_POWER = 1.5, 10.0, 0.14  # m; open country (ASHRAE Fundamentals ch. 24, from memory)
 TON = Quantity(12_000.0, "btu_per_hour")
 PERIMETER_LOSS = Quantity(0.7, "btu_per_hour/ft/delta_degF")
 CERTIFIED_INDOORS = Quantity(70.0, "degF")
@@ -334,647 +326,10 @@ def sensible_heat_of_people(activity: str, temperature: Temperature, count: Coun
     return Quantity(PEOPLE[activity][0] * count * (1 - 0.2 * warmer / 3), "W")
 
 
-# ------------------------------------------------------------------------------- glass
-
-
-@dataclasses.dataclass(frozen=True)
-class Glass:
-    """A window's glass. panes : 1 or 2. transmittance, reflectance : of the sun, of one pane, straight on. gap : m.
-
-    emissivity : of its faces, for heat radiation.
-    """
-
-    panes: int
-    transmittance: float
-    reflectance: float
-    gap: float = 0.012
-    emissivity: float = 0.84
-
-
-@functools.lru_cache(maxsize=16)
-def _angles(glass):
-    """By incidence angle from 0 to 90° in whole degrees, and last the mean over a hemisphere: shares of the sun that pass,
-    that the outer and the inner pane take in, and that are thrown back; shape (4, 92)."""
-    from scipy.optimize import brentq
-
-    tau, rho = glass.transmittance, glass.reflectance
-
-    def inner(r):
-        return (rho / r - 1) / tau  # share that survives one way through the sheet
-
-    def gap(r):
-        a = inner(r)
-        return (1 - r) ** 2 * a / (1 - r * r * a * a) - tau
-
-    surface = brentq(gap, rho / (1 + tau), rho * 0.999)
-    index, survives = (1 + math.sqrt(surface)) / (1 - math.sqrt(surface)), inner(surface)
-    theta = numpy.radians(numpy.clip(numpy.arange(91), 1e-3, 89.999))
-    bent = numpy.arcsin(numpy.sin(theta) / index)
-    passes = survives ** (1 / numpy.cos(bent))
-    found = 0
-    for r in ((numpy.sin(theta - bent) / numpy.sin(theta + bent)) ** 2, (numpy.tan(theta - bent) / numpy.tan(theta + bent)) ** 2):
-        t = (1 - r) ** 2 * passes / (1 - (r * passes) ** 2)
-        back = r * (1 + passes * t)
-        taken = 1 - t - back
-        if glass.panes == 1:
-            one = numpy.array([t, taken / 2, taken / 2, back])
-        else:
-            many = 1 - back**2
-            one = numpy.array([t * t / many, taken * (1 + t * back / many), taken * t / many, back + t * t * back / many])
-        found = found + one / 2
-    weights = numpy.sin(2 * theta)
-    diffuse = (found * weights).sum(axis=1) / weights.sum()
-    return numpy.column_stack([found, diffuse])
-
-
-def _gap_conductance(glass, kelvin=283.15):
-    """W/(m2 K) across the air between two panes: conduction of still air, and radiation."""
-    return 0.0248 / glass.gap + 4 * weather.STEFAN_BOLTZMANN.magnitude * kelvin**3 / (2 / glass.emissivity - 1)
-
-
-def _glass_named(glass):
-    if glass not in GLASSES:
-        raise InputError("glass", f'"{glass}" is given', "one of " + ", ".join(GLASSES), '"double clear"')
-    return GLASSES[glass]
-
-
-def _glass_resists(glass):
-    """m2 K/W of the film outside, of the gap, and of the film inside."""
-    return 0.04, 1 / _gap_conductance(glass) if glass.panes == 2 else 0.0, 0.13
-
-
-def heat_transfer_of_glass(glass: str) -> HeatTransfer:
-    """U-value of glass without its frame.
-
-    Parameters
-    ----------
-    glass : a row of `GLASSES`
-
-    With ISO 6946 films; the panes themselves resist next to nothing. Source: ISO 6946.
-    """
-    return Quantity(1 / sum(_glass_resists(_glass_named(glass))), "W/m**2/K")
-
-
-def solar_gain_of_glass(glass: str, incidence: str = "0") -> Fraction:
-    """Solar heat gain coefficient of glass: the light that passes, and the share of the warmed panes' heat that goes in.
-
-    Parameters
-    ----------
-    glass : a row of `GLASSES`
-    incidence : of the sun from straight on, whole degrees as text, or "all round" for light of the sky
-
-    With ISO 6946 films. Source: Fresnel's laws; ASHRAE Fundamentals ch. 15.
-    """
-    one, at = _glass_named(glass), 91 if incidence == "all round" else int(incidence)
-    passes, outer, inner, _ = _angles(one)[:, at]
-    outside, between, inside = _glass_resists(one)
-    whole = outside + between + inside
-    return float(passes + outer * outside / whole + inner * (outside + between) / whole)
-
-
-# ------------------------------------------------------------------------------- the shell
-
-
-@dataclasses.dataclass(frozen=True)
-class Layer:
-    """A layer of a wall: m, W/(m K), kg/m3, J/(kg K)."""
-
-    thickness: float
-    conductivity: float
-    density: float
-    specific_heat: float
-
-
-@dataclasses.dataclass(frozen=True)
-class Face:
-    """An opaque part of the shell. area : m2. tilt, azimuth : degrees. layers : from outside to inside.
-
-    absorptivity : of its outside for sun. outside : "air" (sun, sky and wind), "shade" (outdoor air only) or "ground" (a
-    steady temperature).
-    """
-
-    name: str
-    area: float
-    tilt: float
-    azimuth: float
-    layers: tuple
-    absorptivity: float
-    outside: str = "air"
-
-
-@dataclasses.dataclass(frozen=True)
-class Opening:
-    """A window. area : m2. azimuth : degrees. height, width : m, for the shades. overhang : depth of an awning above it and
-    above : its height over the glass, fins : depth of what stands on both sides, m. cover : share of sun let through while
-    the cover is on, which throws the rest back; outside : it hangs in front of the glass; resists : what it adds, m2 K/W.
-    """
-
-    name: str
-    area: float
-    azimuth: float
-    glass: Glass
-    tilt: float = 90.0
-    height: float = 1.0
-    width: float = 1.0
-    overhang: float = 0.0
-    above: float = 0.0
-    fins: float = 0.0
-    cover: float = 1.0
-    resists: float = 0.0
-    outside: bool = False
-
-
-@dataclasses.dataclass(frozen=True)
-class Shell:
-    """The space that is cooled. volume : m3. faces, openings : as above. furnishing : J/K. ground : °C under a floor that
-    stands on it. altitude : m. wind : m/s, mean of the year at 10 m. air_temperature : mean, K, for radiation outside.
-    inner_absorptivity : of inside surfaces for sun.
-    """
-
-    volume: float
-    faces: tuple
-    openings: tuple
-    furnishing: float = 0.0
-    ground: float = 10.0
-    altitude: float = 0.0
-    wind: float = 4.0
-    outdoors: float = 283.15
-    inner_absorptivity: float = 0.6
-
-    @property
-    def density(self):
-        """Of its air, kg/m3, at 20 °C and the altitude's pressure."""
-        return _density(20.0, self.altitude)
-
-
-@functools.lru_cache(maxsize=64)
-def _density(celsius, altitude):
-    return float(air.density_si(celsius, 0.0, floats(air.standard_pressure(Quantity(altitude, "m")), "Pa")))
-
-
 @functools.lru_cache(maxsize=64)
 def _thin(altitude):
     """Mass of air at a height over that at sea level."""
     return float(air.density_ratio(Quantity(altitude, "m"), Quantity(288.15, "K")))
-
-
-def _films(shell):
-    """(convection outside, radiation outside, radiation inside) in W/(m2 K)."""
-    here = shell.wind * (EYE_HEIGHT / WIND_HEIGHT) ** WIND_POWER
-    return (4.0 + 4.0 * here, 4 * 0.9 * weather.STEFAN_BOLTZMANN.magnitude * shell.outdoors**3,
-            4 * weather.STEFAN_BOLTZMANN.magnitude * INDOORS**3)  # fmt: skip
-
-
-def _views(areas):
-    """Carroll's factors: how much better a surface sees the mean radiant temperature than an open one would."""
-    factors = numpy.ones(len(areas))
-    for _ in range(200):
-        factors = 1 / (1 - areas * factors / (areas * factors).sum())
-    return factors
-
-
-class _Network:
-    """Conductances, masses and where each input enters. node 0 is the air; `outer` and `inner` say, for each face and
-    opening, which nodes are its skins."""
-
-    def __init__(self, shell, air_change, covered):
-        wind, sky, inside = _films(shell)
-        self.shell, parts = shell, [*shell.faces, *shell.openings]
-        self.masses, links, self.outer, self.inner = [shell.volume * shell.density * 1006.0 + shell.furnishing], [], [], []
-
-        def node(mass):
-            self.masses.append(mass)
-            return len(self.masses) - 1
-
-        films = []
-        for part in parts:
-            if isinstance(part, Face):
-                pieces = []
-                for layer in part.layers:
-                    diffusivity = layer.conductivity / max(layer.density * layer.specific_heat, 1.0)
-                    cuts = max(1, min(4, math.ceil(layer.thickness / math.sqrt(diffusivity * 0.5 * HOUR))))
-                    pieces += [dataclasses.replace(layer, thickness=layer.thickness / cuts)] * cuts
-                places = [node(0.0) for _ in range(len(pieces) + 1)]
-                for piece, left, right in zip(pieces, places, places[1:]):
-                    half = part.area * piece.thickness * piece.density * piece.specific_heat / 2
-                    self.masses[left] += half
-                    self.masses[right] += half
-                    links.append((left, right, part.area * piece.conductivity / piece.thickness))
-                film = INSIDE["level"] if 45 < part.tilt < 135 else INSIDE["up" if part.tilt > 90 else "down"]
-                outside, inside_node, emits = places[0], places[-1], 0.9
-            else:
-                pane = part.area * 0.003 * 2500.0 * 840.0
-                resists = (part.resists if covered else 1e-3) if part.resists else 0.0  # one layout with cover and without
-                outside = node(pane)
-                inside_node = outside
-                if part.glass.panes == 2:
-                    inside_node = node(pane)
-                    links.append((outside, inside_node, part.area * _gap_conductance(part.glass)))
-                if resists:  # in series with the inner pane's mass
-                    skin = node(part.area * 500.0)
-                    links.append((inside_node, skin, part.area / resists))
-                    inside_node = skin
-                film, emits = INSIDE["level"], part.glass.emissivity
-            self.outer.append(outside)
-            self.inner.append(inside_node)
-            films.append((film, emits))
-        count = len(self.masses)
-        matrix = numpy.zeros((count + 1, count + 1))  # the last one is the radiant mean, without mass
-
-        def join(left, right, conductance):
-            matrix[[left, right], [left, right]] += conductance
-            matrix[[left, right], [right, left]] -= conductance
-
-        for link in links:
-            join(*link)
-        self.areas = numpy.array([part.area for part in parts])
-        views = _views(self.areas)
-        for part, skin, (film, emits), view in zip(parts, self.inner, films, views):
-            join(0, skin, part.area * film)
-            join(skin, count, part.area * inside / (1 / view + (1 - emits) / emits))
-        self.to_outdoors, self.to_sky, self.to_ground = numpy.zeros((3, len(parts)))  # W/K from outdoor air, by part
-        for at, part in enumerate(parts):
-            kind = part.outside if isinstance(part, Face) else "air"
-            if kind == "ground":
-                self.to_ground[at] = part.area / 0.04
-            elif kind == "shade":
-                self.to_outdoors[at] = part.area * (4.0 + sky)
-            else:
-                up = (1 + math.cos(math.radians(part.tilt))) / 2
-                clear = sky * up**1.5  # the sky near the horizon is as warm as the air (Walton 1983)
-                self.to_sky[at] = part.area * clear
-                self.to_outdoors[at] = part.area * (wind + sky - clear)
-        self.leak = air_change * shell.density * 1006.0
-        matrix[0, 0] += self.leak
-        matrix[self.outer, self.outer] += self.to_outdoors + self.to_sky + self.to_ground
-        radiant = matrix[:count, -1:] @ matrix[-1:, :count] / matrix[-1, -1]
-        self.matrix = matrix[:count, :count] - radiant
-        self.masses = numpy.array(self.masses)
-        self.count = count
-        self._sun_inside(parts)
-
-    def _sun_inside(self, parts):
-        """Where light that came through a window ends: `falls` for light that meets the floor first, `spreads` for light
-        from everywhere, shares by part; what is not taken in goes out again through glass."""
-        takes = numpy.array([self.shell.inner_absorptivity if isinstance(part, Face) else 1 - _angles(part.glass)[3, -1]
-                             for part in parts])  # fmt: skip
-        keeps = numpy.array([1.0 if isinstance(part, Face) else 0.0 for part in parts])
-        sees = self.areas / (self.areas.sum() - self.areas[:, None])
-        numpy.fill_diagonal(sees, 0.0)
-        bounce = numpy.linalg.inv(numpy.eye(len(parts)) - sees.T * (1 - takes))
-        floor = next(at for at, part in enumerate(parts) if isinstance(part, Face) and part.tilt > 90)
-        first = numpy.zeros(len(parts))
-        first[floor] = 1.0
-        windows = numpy.array([not isinstance(part, Face) for part in parts])
-        spread = (sees * (windows * self.areas)[:, None]).sum(axis=0) / max((windows * self.areas).sum(), 1e-9)
-        self.falls, self.spreads = (takes * keeps * (bounce @ first), takes * keeps * (bounce @ spread))
-
-
-@functools.lru_cache(maxsize=64)
-def _network(shell, air_change, covered):
-    return _Network(shell, air_change, covered)
-
-
-@functools.lru_cache(maxsize=64)
-def _step(shell, air_change, covered):
-    """One hour of a network: (decay of the nodes, response to steady inputs, response to 1 W into the air)."""
-    net = _network(shell, air_change, covered)
-    root = 1 / numpy.sqrt(net.masses)
-    values, vectors = numpy.linalg.eigh(root[:, None] * net.matrix * root)
-    fades = numpy.exp(-values * HOUR)
-    into, out = vectors.T / root, vectors.T * root  # masses make the matrix symmetric
-    decay = (out.T * fades) @ into
-    gains = (out.T * ((1 - fades) / values)) @ out
-    return decay, gains, gains[:, 0].copy()
-
-
-# ------------------------------------------------------------------------------- weather on the shell
-
-
-@dataclasses.dataclass(frozen=True, eq=False)
-class Outdoors:
-    """Outdoor air by hours of a year, shape (8760,): air and sky in °C, humidity ratio; means of the hour."""
-
-    celsius: numpy.ndarray
-    sky: numpy.ndarray
-    humidity: numpy.ndarray
-
-
-def _sun_outside_air(latitude):
-    """kWh/m2 by days of a year, as weather.extraterrestrial_day gives for one day. latitude : degrees. FAO-56, eqs. 21 to 25."""
-    turn, phi = 2 * PI * numpy.arange(1, 366) / 365, math.radians(latitude)
-    sun = 0.409 * numpy.sin(turn - 1.39)
-    sunset = numpy.arccos(numpy.clip(-math.tan(phi) * numpy.tan(sun), -1, 1))
-    heights = sunset * math.sin(phi) * numpy.sin(sun) + math.cos(phi) * numpy.cos(sun) * numpy.sin(sunset)
-    return weather.SOLAR_CONSTANT.m_as("kW/m**2") * 24 / PI * (1 + 0.033 * numpy.cos(turn)) * numpy.maximum(heights, 0)
-
-
-@functools.lru_cache(maxsize=16)
-def _cloudiness(year):
-    """Share in which the sky is clear, by hours, from each day's sun over that of a clear day; FAO-56, eqs. 37, 39."""
-    daily = year.level.reshape(365, 24).sum(axis=1) / 1000
-    clear = (0.75 + 0.02 * year.altitude / 1000) * _sun_outside_air(year.latitude)
-    return numpy.repeat(numpy.clip(1.35 * daily / clear - 0.35, 0.05, 1.0), 24)
-
-
-@functools.lru_cache(maxsize=16)
-def outdoors(year) -> Outdoors:
-    """Air, sky and dampness of a year by hours.
-
-    Parameters
-    ----------
-    year : a weather.Year
-
-    Temperatures are means of the hour. The sky: air.sky_temperature_si for a clear one, clouds by FAO-56 eq. 39.
-    """
-    middle = (year.temperature + numpy.roll(year.temperature, 1)) / 2
-    dew = numpy.minimum((year.dew_point + numpy.roll(year.dew_point, 1)) / 2, middle)
-    clear = air.sky_temperature_si(middle, dew)
-    share = _cloudiness(year)
-    sky = (share * (clear + 273.15) ** 4 + (1 - share) * (middle + 273.15) ** 4) ** 0.25 - 273.15
-    pressure = floats(air.standard_pressure(Quantity(year.altitude, "m")), "Pa")
-    damp = air.humidity_ratio_si(air.saturation_pressure_si(dew), pressure)
-    return Outdoors(middle, sky, damp)
-
-
-def _plane(year, tilt, azimuth):
-    return weather.on_plane(year, Quantity(min(tilt, 90.0), "deg"), Quantity(azimuth % 360, "deg"))
-
-
-@functools.lru_cache(maxsize=256)
-def _through(year, opening):
-    """Sun on a square metre of a window by hours: that passes as a beam, that passes spread out, that its outer and inner
-    pane take in; shape (4, 8760)."""
-    plane, shares = _plane(year, opening.tilt, opening.azimuth), _angles(opening.glass)
-    beam, sky = plane.beam, plane.sky
-    if opening.overhang or opening.fins:
-        zenith, sun = weather.sun_track(year)
-        turn = numpy.radians((sun - opening.azimuth + 180) % 360 - 180)
-        faces = numpy.abs(turn) < PI / 2 - 1e-3
-        cosine = numpy.where(faces, numpy.cos(turn), 1.0)
-        height = numpy.tan(numpy.radians(numpy.clip(90 - zenith, 0, 89)))
-        down = numpy.clip((opening.overhang * height / cosine - opening.above) / opening.height, 0, 1)
-        aside = numpy.clip(opening.fins * numpy.abs(numpy.tan(numpy.where(faces, turn, 0.0))) / opening.width, 0, 1)
-        beam = beam * (1 - down) * (1 - aside)
-        rises = opening.above + opening.height / 2
-        sky = sky * rises / math.hypot(rises, opening.overhang)
-    spread = sky + plane.ground
-    at = numpy.clip(plane.incidence, 0, 90)
-    by_angle = [numpy.interp(at, numpy.arange(91), row[:91]) * beam for row in shares]
-    return numpy.array([by_angle[0], shares[0, -1] * spread, by_angle[1] + shares[1, -1] * spread,
-                        by_angle[2] + shares[2, -1] * spread])  # fmt: skip
-
-
-GROUPS = ("roof", "walls", "floor", "windows, warmth", "windows, sun", "air exchange", "people and devices")
-
-
-def _group(part):
-    if isinstance(part, Opening):
-        return GROUPS.index("windows, warmth")
-    return GROUPS.index("roof" if part.tilt < 45 else "floor" if part.tilt > 90 else "walls")
-
-
-def _sources(net, year, hours, inside, covered, hotter=0.0, zero=0.0):
-    """What drives a network: a list of (group, level by hours, W that a level of 1 puts into each node).
-
-    inside : sensible W. covered : 1 in hours in which the covers are on. zero : °C from which temperatures are measured.
-    """
-    shell, where, found = net.shell, outdoors(year), []
-    celsius, sky = where.celsius[hours] + hotter - zero, where.sky[hours] + hotter - zero
-    ground, only = numpy.full(len(hours), shell.ground - zero), numpy.eye(net.count)
-    for at, part in enumerate([*shell.faces, *shell.openings]):
-        group, skin = _group(part), only[net.outer[at]]
-        for level, conductance in ((celsius, net.to_outdoors), (sky, net.to_sky), (ground, net.to_ground)):
-            found.append((group, level, conductance[at] * skin))
-        if isinstance(part, Face) and part.outside == "air" and part.tilt <= 90:
-            light = _plane(year, part.tilt, part.azimuth).total[hours]
-            found.append((group, light, part.absorptivity * part.area * skin))
-        if isinstance(part, Opening):
-            beam, spread, outer, inner = _through(year, part)[:, hours]
-            left = 1 - (1 - part.cover) * covered
-            pane = left if part.outside else 1.0
-            for light, into in ((outer * pane, skin), (inner * pane, only[net.inner[at]]),
-                                (beam * left, net.falls @ only[net.inner]), (spread * left, net.spreads @ only[net.inner])):
-                found.append((GROUPS.index("windows, sun"), light, part.area * into))  # fmt: skip
-    found.append((GROUPS.index("air exchange"), celsius, net.leak * only[0]))
-    surfaces = net.areas / net.areas.sum() @ only[net.inner]
-    found.append((GROUPS.index("people and devices"), inside, (1 - RADIANT) * only[0] + RADIANT * surfaces))
-    return found
-
-
-@dataclasses.dataclass(frozen=True, eq=False)
-class Air:
-    """Hours of a shell: air temperature (°C) at the end of each hour, heat put in and taken out (W, means of the hour)."""
-
-    celsius: numpy.ndarray
-    heating: numpy.ndarray
-    cooling: numpy.ndarray
-
-
-def _undisturbed(decays, nodes, driven):
-    """What days come to in which no unit runs: air by hours, then the nodes at the end, shape (many, 24 + nodes).
-
-    decays : of the hours. nodes : at the start, (many, nodes). driven : what each hour adds to them, (many, 24, nodes).
-    """
-    warm = []
-    for hour, decay in enumerate(decays):
-        nodes = nodes @ decay.T + driven[:, hour]
-        warm.append(nodes[:, 0])
-    return numpy.column_stack([*warm, nodes])
-
-
-@functools.lru_cache(maxsize=64)
-def _day(shell, timetable):
-    """A day by its hours' (air change, covered): the hours' decays; what 1 K of each node at the start comes to, and what 1 W
-    into the air in each hour, as `_undisturbed` gives it; and what that watt does to the air in its own hour."""
-    decays, _, pushes = zip(*(_step(shell, *hour) for hour in timetable))
-    count, pushes = len(decays[0]), numpy.array(pushes)
-    from_start = _undisturbed(decays, numpy.eye(count), numpy.zeros((count, 24, count)))
-    from_watt = _undisturbed(decays, numpy.zeros((24, count)), numpy.eye(24)[:, :, None] * pushes)
-    return decays, from_start, from_watt, pushes[:, 0].tolist()
-
-
-def simulate(shell, year, heat_to=None, cool_to=None, gains=0.0, air_change=0.0, vent=0.0, vents=0.0, covered=0.0,
-             most=math.inf, day=None, hotter=0.0) -> Air:  # fmt: skip
-    """A year of a shell, or one day of it over and over, with ideal heating and cooling.
-
-    Parameters
-    ----------
-    shell : a Shell
-    year : a weather.Year
-    heat_to, cool_to : °C, a number or by hours, None for neither
-    gains : sensible heat of people and devices, W, a number or by hours
-    air_change : outdoor air that leaks in, m3/s
-    vent : more of it, in the hours in which `vents` is 1
-    covered : 1 in hours in which window covers are on
-    most : most that cooling can remove, W, a number or by hours
-    day : None for the year (8760 hours), or a day from 0 that is repeated until it does not change (24 hours)
-    hotter : K added to outdoor air and sky, for a design day
-
-    The last ten days of the year are run first, so that the start does not show. The network is linear: what its days do
-    by themselves is found for all at once, and hour by hour only what a unit adds.
-    Source: balance of heat; exact for inputs that are steady over the hour.
-    """
-    hours = numpy.arange(weather.HOURS) if day is None else numpy.arange(24 * day, 24 * day + 24)
-    n = len(hours)
-    low, high, most = (numpy.broadcast_to(one, n).reshape(-1, 24)
-                       for one in (-1e9 if heat_to is None else heat_to, 1e9 if cool_to is None else cool_to, most))  # fmt: skip
-    gains, covered, vents = (numpy.broadcast_to(numpy.asarray(one, float), n) for one in (gains, covered, vents))
-    flows = air_change + vent * (vents > 0.5)
-    wraps = (covered > 0.5) & any(one.resists for one in shell.openings)
-    settings = numpy.stack([flows, wraps]).reshape(2, -1, 24)
-    kinds = [settings[:, one].tobytes() for one in range(n // 24)]
-    timetables = {kind: tuple(zip(*settings[:, one].tolist())) for kind, one in dict(zip(kinds, range(n))).items()}
-    driven = None
-    for flow, wrapped in set().union(*timetables.values()):
-        net, here = _network(shell, flow, wrapped), numpy.flatnonzero((flows == flow) & (wraps == wrapped))
-        _, levels, into = zip(*_sources(net, year, hours[here], gains[here], covered[here], hotter))
-        driven = numpy.zeros((n, net.count)) if driven is None else driven
-        driven[here] = numpy.array(levels).T @ (numpy.array(into) @ _step(shell, flow, wrapped)[1])
-    days = {kind: _day(shell, timetable) for kind, timetable in timetables.items()}
-    alone = numpy.empty((n // 24, 24 + net.count))
-    for kind, (decays, *_) in days.items():
-        those = [one for one, its in enumerate(kinds) if its == kind]
-        alone[those] = _undisturbed(decays, numpy.zeros((len(those), net.count)), driven.reshape(-1, 24, net.count)[those])
-    celsius, power = numpy.empty((n // 24, 24)), numpy.zeros((n // 24, 24))
-    nodes = numpy.full(net.count, float(outdoors(year).celsius[hours].mean()))
-    for one in [*(range(-10, 0) if day is None else [0] * 12), *range(n // 24)]:
-        _, from_start, from_watt, own = days[kinds[one]]
-        found = alone[one] + nodes @ from_start  # air of the hours, nodes at midnight
-        (asks,), power[one] = ((found[:24] < low[one]) | (found[:24] > high[one])).nonzero(), 0.0
-        for hour in range(asks[0], 24) if len(asks) else ():
-            warm = found.item(hour)
-            if warm < low[one, hour]:
-                power[one, hour] = (low[one, hour] - warm) / own[hour]
-            elif warm > high[one, hour]:
-                power[one, hour] = -min((warm - high[one, hour]) / own[hour], most[one, hour])
-            found += power[one, hour] * from_watt[hour]  # in this hour and those after it
-        celsius[one], nodes = found[:24], found[24:]
-    return Air(celsius.ravel(), numpy.maximum(power, 0.0).ravel(), numpy.maximum(-power, 0.0).ravel())
-
-
-# ------------------------------------------------------------------------------- ASHRAE Standard 140
-
-_BOARD, _QUILT, _SIDING = (0.16, 950, 840), (0.04, 12, 840), (0.14, 530, 900)
-_LIGHT = (Layer(0.009, *_SIDING), Layer(0.066, *_QUILT), Layer(0.012, *_BOARD))
-_HEAVY = (Layer(0.009, *_SIDING), Layer(0.0615, 0.04, 10, 1400), Layer(0.1, 0.51, 1400, 1000))
-_ROOF = (Layer(0.019, *_SIDING), Layer(0.1118, *_QUILT), Layer(0.01, *_BOARD))
-_TIMBER = (Layer(1.003, 0.04, 0.1, 100), Layer(0.025, 0.14, 650, 1200))
-_SLAB = (Layer(1.007, 0.04, 0.1, 100), Layer(0.08, 1.13, 1400, 1000))
-CASES = ("600", "620", "600FF", "900")
-
-
-@functools.cache
-def _case_year():
-    found = weather.year("Denver")
-    return dataclasses.replace(found, albedo=numpy.full(weather.HOURS, 0.2))
-
-
-def case_shell(case: str) -> Shell:
-    """The box of a case of the test suite.
-
-    Parameters
-    ----------
-    case : one of `CASES`
-
-    Source: ANSI/ASHRAE Standard 140-2023, building thermal envelope (read in open re-implementations, and from memory).
-    """
-    if case not in CASES:
-        raise InputError("case", f'"{case}" is given', "one of " + ", ".join(CASES), '"600"')
-    year, heavy = _case_year(), case == "900"
-    walls = _HEAVY if heavy else _LIGHT
-    glass = Glass(2, 0.834, 0.075)
-    sides = {0.0: 8 * 2.7, 90.0: 6 * 2.7, 180.0: 8 * 2.7, 270.0: 6 * 2.7}
-    lights = (90.0, 270.0) if case == "620" else (180.0, 180.0)
-    faces = [Face(f"wall {azimuth:g}", area - 6.0 * lights.count(azimuth), 90.0, azimuth, walls, 0.6)
-             for azimuth, area in sides.items()]  # fmt: skip
-    faces += [Face("roof", 48.0, 0.0, 180.0, _ROOF, 0.6),
-              Face("floor", 48.0, 180.0, 180.0, _SLAB if heavy else _TIMBER, 0.6, "ground")]  # fmt: skip
-    openings = tuple(Opening(f"window {at}", 6.0, azimuth, glass, height=2.0, width=3.0) for at, azimuth in enumerate(lights))
-    return Shell(129.6, tuple(faces), openings, 0.0, 10.0, year.altitude, float(year.wind.mean()),
-                 float(year.temperature.mean()) + 273.15)  # fmt: skip
-
-
-@functools.cache
-def case_results(case: str) -> dict:
-    """What this workbook finds for a case: quantity, as data/tables/ashrae_140.csv names it, to value.
-
-    Parameters
-    ----------
-    case : one of `CASES`
-
-    Source: `simulate` on the Denver TMY3 year.
-    """
-    free = case.endswith("FF")
-    found = simulate(case_shell(case), _case_year(), None if free else 20.0, None if free else 27.0, 200.0,
-                     0.5 * 129.6 / HOUR)  # fmt: skip
-    if free:
-        return {"Maximum temperature": Quantity(float(found.celsius.max()), "degC"),
-                "Minimum temperature": Quantity(float(found.celsius.min()), "degC")}  # fmt: skip
-    return {"Annual heating load": Quantity(float(found.heating.sum()) / 1e6, "MWh"),
-            "Annual cooling load": Quantity(float(found.cooling.sum()) / 1e6, "MWh"),
-            "Peak heating load": Quantity(float(found.heating.max()) / 1000, "kW"),
-            "Peak cooling load": Quantity(float(found.cooling.max()) / 1000, "kW")}  # fmt: skip
-
-
-def sun_on_floor(case: str) -> Fraction:
-    """Share of the sun through a case's windows that ends in its floor, when the floor meets it first.
-
-    Parameters
-    ----------
-    case : one of `CASES`
-
-    Source: `case_shell`; diffuse light is shared by area and comes back until it is taken in or lost through glass.
-    """
-    shell = case_shell(case)
-    net = _network(shell, 0.0, False)
-    return float(net.falls[[face.name for face in shell.faces].index("floor")])
-
-
-def case_value(case: str, quantity: str) -> Quantity:
-    """One result of `case_results`.
-
-    Parameters
-    ----------
-    case : one of `CASES`
-    quantity : as data/tables/ashrae_140.csv names it
-
-    Source: as there.
-    """
-    found = case_results(case)
-    if quantity not in found:
-        raise InputError("quantity", f'"{quantity}" is given', "one of " + ", ".join(found), f'"{next(iter(found))}"')
-    return found[quantity]
-
-
-def case_verdict(case: str, quantity: str) -> str:
-    """Where a result lies: "inside the programs' range", "inside the acceptance limits", or "outside".
-
-    Parameters
-    ----------
-    case, quantity : as for `case_value`
-
-    Source: data/tables/ashrae_140.csv.
-    """
-    row = table("ashrae_140").row(case=case, quantity=quantity)
-    value = floats(case_value(case, quantity), row["unit"])
-    if row["programs low"] <= value <= row["programs high"]:
-        return "inside the programs' range"
-    if row["acceptance low"] is not None and row["acceptance low"] <= value <= row["acceptance high"]:
-        return "inside the acceptance limits"
-    return "outside"
-
-
-def case_table() -> list[dict]:
-    """Every result of the cases beside the programs' range and the acceptance limits, a dict a row.
-
-    Source: `case_results` and data/tables/ashrae_140.csv.
-    """
-    return [{"case": row["case"], "quantity": row["quantity"], "in": row["unit"],
-             "ours": f'{floats(case_value(row["case"], row["quantity"]), row["unit"]):.4g}',
-             "programs": f'{row["programs low"]:g} to {row["programs high"]:g}',
-             "accepted": "" if row["acceptance low"] is None else f'{row["acceptance low"]:g} to {row["acceptance high"]:g}',
-             "verdict": case_verdict(row["case"], row["quantity"])} for row in table("ashrae_140").rows]  # fmt: skip
 
 
 # ------------------------------------------------------------------------------- the air conditioner
@@ -1063,7 +418,7 @@ def _rated_coil(sheet):
     mass = sheet.air_flow * float(air.density_si(RATING_IN, damp, sea))
     rated = sheet.capacity
     sensible, latent = rated * sheet.sensible_share, rated * (1 - sheet.sensible_share)
-    slope = latent / sensible * 1006.0 / EVAPORATION  # humidity ratio for each kelvin along the line
+    slope = latent / sensible * 1006.0 / air.EVAPORATION  # humidity ratio for each kelvin along the line
 
     def apart(celsius):
         return damp - slope * (RATING_IN - celsius) - air.humidity_ratio_si(air.saturation_pressure_si(celsius), sea)
@@ -1093,7 +448,7 @@ def _coil(sheet, altitude, indoor):
 
     def apart(celsius):
         at = air.humidity_ratio_si(air.saturation_pressure_si(celsius), sea)
-        return meets * (1006.0 * (indoor - celsius) + EVAPORATION * max(damp - at, 0.0)) - heat
+        return meets * (1006.0 * (indoor - celsius) + air.EVAPORATION * max(damp - at, 0.0)) - heat
 
     dew = brentq(apart, -30.0, indoor)
     ratio = _thin(altitude)
@@ -1161,9 +516,9 @@ def dried_share(sheet, share, fan) -> numpy.ndarray:
         return numpy.ones(len(share))
     duty = numpy.clip(share / figures(sheet).least, 1e-6, 1.0)
     starts = 4 * STARTS * duty * (1 - duty)
-    pause = (1 - duty) * HOUR / numpy.maximum(starts, 1e-9)
+    pause = (1 - duty) * room.HOUR / numpy.maximum(starts, 1e-9)
     back = starts * numpy.minimum(COIL_HOLDS, pause)
-    return numpy.where(duty < 1.0, numpy.clip(1 - back / (duty * HOUR), 0.0, 1.0), 1.0)
+    return numpy.where(duty < 1.0, numpy.clip(1 - back / (duty * room.HOUR), 0.0, 1.0), 1.0)
 
 
 def performance(sheet, ambient: Temperature, share: Fraction = 1.0) -> EnergyEfficiencyRatio:
@@ -1190,8 +545,6 @@ def eer_of(name: str, ambient: Temperature, share: Fraction = 1.0) -> EnergyEffi
 # ------------------------------------------------------------------------------- the coach's own space
 
 SIDES = {"front": 0.0, "right": 90.0, "rear": 180.0, "left": 270.0}  # from where the front points
-GLASSES = {"single clear": Glass(1, 0.834, 0.075), "double clear": Glass(2, 0.834, 0.075),
-           "single dark": Glass(1, 0.46, 0.055), "acrylic, double": Glass(2, 0.85, 0.07)}  # fmt: skip
 FRAMING = {"wall": 0.15, "roof": 0.10, "floor": 0.10}
 
 
@@ -1276,15 +629,15 @@ def _layers(rows):
             raise InputError(".thickness", f"{show(row.thickness)} of {row.material}", "a thickness above 0", '"38 mm"')
         pairs = zip(_material(row.material), _material("wood frame"))
         mixed = [(1 - row.framing) * own + row.framing * wood for own, wood in pairs]
-        found.append(Layer(floats(row.thickness, "m"), *mixed))
+        found.append(room.Layer(floats(row.thickness, "m"), *mixed))
     if not found:
         raise InputError("[cooling_load]", "a wall, roof or floor has no layer", "at least one layer",
                          '{ material = "plywood", thickness = "15 mm" }')  # fmt: skip
     return tuple(found)
 
 
-def shell_of(plan, year) -> Shell:
-    """The Shell of a cooled space.
+def shell_of(plan, year) -> room.Shell:
+    """The room.Shell of a cooled space.
 
     Parameters
     ----------
@@ -1310,8 +663,8 @@ def shell_of(plan, year) -> Shell:
                 raise InputError("[cooling_load] windows", f"the cover of {one.name} lets {show(one.cover_heat_loss)} through",
                                  "a heat loss above 0, or none for a cover that does not insulate", '"2 W/(m2 K)"')  # fmt: skip
             glass += w * h
-            openings.append(Opening(
-                one.name, w * h, azimuth, GLASSES[one.glass], 90.0, h, w,
+            openings.append(room.Opening(
+                one.name, w * h, azimuth, room.GLASSES[one.glass], 90.0, h, w,
                 floats(one.awning, "m") if one.awning is not None else 0.0,
                 floats(one.awning_above, "m") if one.awning_above is not None else 0.0, 0.0,
                 1.0 if one.cover is None else one.cover,
@@ -1321,10 +674,10 @@ def shell_of(plan, year) -> Shell:
             raise InputError("[cooling_load] windows", f"{glass:.1f} m² of glass in the {side} wall of {whole:.1f} m²",
                              "less glass than wall", 'width = "3 ft", height = "2 ft"')  # fmt: skip
         kind = "air" if side in plan.outdoors else "shade"
-        faces.append(Face(side, whole - glass, 90.0, azimuth, wall, plan.skin, kind))
-    faces.append(Face("roof", long * wide, 0.0, 180.0, _layers(plan.roof), plan.skin))
-    faces.append(Face("floor", long * wide, 180.0, 180.0, _layers(plan.floor), 0.0, "shade"))
-    return Shell(long * wide * high, tuple(faces), tuple(openings), floats(plan.furnishing, "kg") * FURNISHING_HEAT, 10.0,
+        faces.append(room.Face(side, whole - glass, 90.0, azimuth, wall, plan.skin, kind))
+    faces.append(room.Face("roof", long * wide, 0.0, 180.0, _layers(plan.roof), plan.skin))
+    faces.append(room.Face("floor", long * wide, 180.0, 180.0, _layers(plan.floor), 0.0, "shade"))
+    return room.Shell(long * wide * high, tuple(faces), tuple(openings), floats(plan.furnishing, "kg") * FURNISHING_HEAT, 10.0,
                  year.altitude, float(year.wind.mean()), float(year.temperature.mean()) + 273.15)  # fmt: skip
 
 
@@ -1337,7 +690,7 @@ def _year(coach):
 
 
 def _habits(plan, days):
-    """What `simulate` needs of a plan's habits, and the people in it by hours."""
+    """What room.simulate needs of a plan's habits, and the people in it by hours."""
     people = _hours(plan.occupied, days) * plan.people
     cooled = _hours(plan.cooled, days) > 0.5
     covers = sorted({one.covered for one in plan.windows if one.covered})
@@ -1400,7 +753,7 @@ def _hotter(coach, year):
 def _design(coach, plan, most=math.inf):
     year = _year(coach)
     habits, _ = _habits(plan, 1)
-    return simulate(shell_of(plan, year), year, day=hottest_day(year), hotter=_hotter(coach, year), most=most, **habits)
+    return room.simulate(shell_of(plan, year), year, day=hottest_day(year), hotter=_hotter(coach, year), most=most, **habits)
 
 
 def _at_work(sheet, plan, outdoor, altitude):
@@ -1408,7 +761,7 @@ def _at_work(sheet, plan, outdoor, altitude):
     unit = unit_by_hours(sheet, outdoor, altitude, floats(plan.cool_to, "degC"))
     if plan.duct_length is None or plan.duct_place != "outside":
         return unit
-    flow = unit.sheet.air_flow * _density(15.0, altitude)
+    flow = unit.sheet.air_flow * room.density(15.0, altitude)
     supply = floats(plan.cool_to, "degC") - unit.sensible / (flow * 1006.0)
     for_each = duct_gain(plan.duct_diameter or DUCT_DIAMETER, plan.duct_insulation or DUCT_INSULATION, DUCT_FOAM,
                          *DUCT_FILMS, plan.duct_length, Quantity(1.0, "delta_degC"))  # fmt: skip
@@ -1432,7 +785,7 @@ def settled(cooled) -> numpy.ndarray:
 
 def _sensible_on_design_day(coach, plan, sheet):
     year, day = _year(coach), hottest_day(_year(coach))
-    outdoor = outdoors(year).celsius[24 * day : 24 * day + 24] + _hotter(coach, year)
+    outdoor = room.outdoors(year).celsius[24 * day : 24 * day + 24] + _hotter(coach, year)
     return _at_work(sheet, plan, outdoor, year.altitude).sensible
 
 
@@ -1462,21 +815,21 @@ def cool(coach, sheet=None, design_day=False) -> Cooling:
     sheet : another unit's data sheet; None for the coach's own, or the proposed one
     design_day : the hottest day of the year, as hot as the extreme for the place, repeated; else the year
 
-    The thermostat follows the air temperature; dampness follows from the coil. Source: `simulate`, `unit_by_hours`.
+    The thermostat follows the air temperature; dampness follows from the coil. Source: room.simulate, `unit_by_hours`.
     """
     plan, year = _plan(coach), _year(coach)
     sheet = sheet or plan.unit
     day = hottest_day(year) if design_day else None
     days, span = (1, slice(24 * day, 24 * day + 24)) if design_day else (365, slice(None))
     hotter = _hotter(coach, year) if design_day else 0.0
-    outdoor, damp = outdoors(year).celsius[span] + hotter, outdoors(year).humidity[span]
+    outdoor, damp = room.outdoors(year).celsius[span] + hotter, room.outdoors(year).humidity[span]
     unit = _at_work(sheet, plan, outdoor, year.altitude)
     shell = shell_of(plan, year)
     habits, people = _habits(plan, days)
-    found = simulate(shell, year, day=day, hotter=hotter, most=unit.sensible, **habits)
+    found = room.simulate(shell, year, day=day, hotter=hotter, most=unit.sensible, **habits)
     share = found.cooling / unit.sensible
     leaks = shell.density * (habits["air_change"] + habits["vent"] * numpy.broadcast_to(habits["vents"], len(share)))
-    vapor = people * PEOPLE["seated at theater, night"][1] / EVAPORATION
+    vapor = people * PEOPLE["seated at theater, night"][1] / air.EVAPORATION
     dries = share * dried_share(sheet, share, plan.fan)
     pressure = floats(air.standard_pressure(Quantity(year.altitude, "m")), "Pa")
     holds = air.humidity_ratio_si(air.saturation_pressure_si(found.celsius), pressure)
@@ -1503,8 +856,8 @@ def _dampness(shell, unit, share, leaks, outdoor, vapor, most, repeated):
     def tends(over):
         """By hours: where the level tends to, what is left of the distance to it after the hour, and on its mean."""
         pull = numpy.maximum(leaks + over, 1e-9)
-        fade = numpy.exp(-pull * HOUR / holds)
-        return (leaks * outdoor + vapor + over * unit.coil) / pull, fade, (1 - fade) * holds / (pull * HOUR)
+        fade = numpy.exp(-pull * room.HOUR / holds)
+        return (leaks * outdoor + vapor + over * unit.coil) / pull, fade, (1 - fade) * holds / (pull * room.HOUR)
 
     rows = list(zip(over.tolist(), most.tolist(), *map(numpy.ndarray.tolist, (*tends(0.0 * over), *tends(over)))))
     level, n, coil = float(outdoor[0]), len(rows), unit.coil
@@ -1516,30 +869,12 @@ def _dampness(shell, unit, share, leaks, outdoor, vapor, most, repeated):
             goal, fade = wet_goal, wet_fade
             mean = goal + (level - goal) * of_mean
             if mean > coil:
-                latent[hour] = runs * (mean - coil) * EVAPORATION
+                latent[hour] = runs * (mean - coil) * air.EVAPORATION
         level = goal + (level - goal) * fade
         if level > full:
             level = full
         humidity[hour] = level
     return numpy.array(humidity), numpy.array(latent)
-
-
-def demand_year(coach, at_battery: bool = False) -> Profile:
-    """Electric power of the coach's air conditioner (and electric heating) by hours of the typical year, W.
-
-    Parameters
-    ----------
-    coach : the coach file; what it does not say is proposed
-    at_battery : False for what the unit takes at its own terminals; True with what the inverter loses for it, on top of what
-        it loses for the other loads
-
-    8760 hours from 1 January, local standard time. Where a load of the list stands for this unit, `without_listed` is the
-    coach that has everything else. Source: `cool`, energy.inverter_loss.
-    """
-    found = cool(coach)
-    watts = battery_watts(coach, found) if at_battery else found.power + found.heating
-    start, hour = datetime.datetime(weather.PLAIN_YEAR, 1, 1), datetime.timedelta(hours=1)
-    return Profile(start, hour, watts, ureg.Unit("W"))
 
 
 def without_listed(coach):
@@ -1598,14 +933,6 @@ def battery_watts(coach, found) -> numpy.ndarray:
     return numpy.where(awake, watts + loss, 0.0)
 
 
-@functools.lru_cache(maxsize=64)
-def _modes(shell, air_change):
-    """(1 over the root of the masses, rates, shapes) of a network whose air is held at one temperature."""
-    net = _network(shell, air_change, False)
-    root = 1 / numpy.sqrt(net.masses[1:])
-    return root, *numpy.linalg.eigh(root[:, None] * net.matrix[1:, 1:] * root)
-
-
 def gains(coach) -> dict:
     """Where the design day's heat comes in: group to W by hours, with the air held at the set point all day, shape (24,).
 
@@ -1613,33 +940,13 @@ def gains(coach) -> dict:
     ----------
     coach : the coach file
 
-    The network is linear, so the groups add up to the whole. Negative: heat goes out there. Source: `simulate`'s network.
+    The network is linear, so the groups add up to the whole. Negative: heat goes out there. Source: room.entering.
     """
     plan, year = _plan(coach), _year(coach)
-    shell, day = shell_of(plan, year), hottest_day(year)
     habits, _ = _habits(plan, 1)
-    covered = numpy.broadcast_to(habits["covered"], 24)
-    net = _network(shell, habits["air_change"], False)
-    hours, target = numpy.arange(24 * day, 24 * day + 24), floats(plan.cool_to, "degC")
-    put = numpy.zeros((len(GROUPS), 24, net.count))
-    # temperatures from the set point: what enters is then a gain, and the air is a border that stays at 0
-    for group, level, into in _sources(net, year, hours, habits["gains"], covered, _hotter(coach, year), target):
-        put[group] += level[:, None] * into
-    root, values, vectors = _modes(shell, habits["air_change"])
-    fades = numpy.exp(-values * HOUR)
-    modal = (put[:, :, 1:] * root) @ vectors  # (groups, 24, modes)
-    state = numpy.zeros((len(GROUPS), len(values)))
-    for hour in range(24):
-        state = state * fades + modal[:, hour] * (1 - fades) / values
-    state = state / (1 - fades**24)  # the same at the end of the day as at its start
-    out = numpy.zeros((len(GROUPS), 24))
-    couples = (-net.matrix[0, 1:] * root) @ vectors
-    for hour in range(24):
-        settled = modal[:, hour] / values
-        mean = settled + (state - settled) * (1 - fades) / (values * HOUR)
-        state = settled + (state - settled) * fades
-        out[:, hour] = mean @ couples + put[:, hour, 0]
-    return dict(zip(GROUPS, out))
+    its = {name: habits[name] for name in ("gains", "air_change", "covered")}
+    return room.entering(shell_of(plan, year), year, floats(plan.cool_to, "degC"), day=hottest_day(year),
+                         hotter=_hotter(coach, year), **its)  # fmt: skip
 
 
 @dataclasses.dataclass(frozen=True, eq=False)
@@ -1959,7 +1266,7 @@ def night_by_hours(coach, found) -> list[dict]:
     Source: `cool`.
     """
     year, day = _year(coach), hottest_day(_year(coach))
-    air_outside = outdoors(year).celsius[24 * day : 24 * day + 24] + _hotter(coach, year)
+    air_outside = room.outdoors(year).celsius[24 * day : 24 * day + 24] + _hotter(coach, year)
     hours = night_hours(coach)
     return [{"hour": f"{hour}:00", "outdoors": Quantity(float(air_outside[hour]), "degC"),
              **{name.split(",")[0]: Quantity(float(design.power[hour]), "W") for name, design in found.compared.items()}}
@@ -2020,7 +1327,7 @@ def drying(coach) -> list[dict]:
             found = cool(changed(coach, fan=fan), sheet, design_day=True)
             full = air.saturation_pressure_si(float(found.indoor[last]))
             rows.append({"unit": sheet.name.split(",")[0], "fan": fan,
-                         "water that runs off": Quantity(float(found.latent.sum()) * HOUR / EVAPORATION, "kg"),
+                         "water that runs off": Quantity(float(found.latent.sum()) * room.HOUR / air.EVAPORATION, "kg"),
                          f"relative humidity at {last + 1}:00": f"{air.vapor_pressure_si(found.humidity[last], pressure) / full:.0%}"})  # fmt: skip
     return rows
 

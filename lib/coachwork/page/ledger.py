@@ -22,7 +22,7 @@ from coachwork.sources import STATUSES, Source
 
 LEDGERS = bootstrap.ROOT / "data" / "handbook"
 MODULES = (
-    "quantities profile network conductor air weather energy capacity cycle_life charging sun inverter wiring heating "
+    "quantities profile network conductor air weather room energy capacity cycle_life charging sun inverter wiring heating "
     "cooling_load whole_system commissioning design"
 ).split()
 KEYS = {"what", "call", "with", "field", "expect", "raises", "tolerance", "source", "status", "note"}

@@ -2,7 +2,7 @@
 
 import numpy
 
-from coachwork import cooling_load
+from coachwork import cooling_load, room
 from coachwork.page.pictures import COLOURS, Picture
 from coachwork.quantities import Q, show
 
@@ -73,7 +73,7 @@ class DayOfGains(Picture):
         short = int((total > can).sum())
         words = (
             f"Most heat at {worst}:30, {show(Q(total[worst], 'W'))} sensible; the unit can take out {show(Q(can[worst], 'W'))} then. "
-            f"In the day {show(Q(total.sum() / 1000, 'kWh'))} net; the largest part: {cooling_load.GROUPS[most]}. "
+            f"In the day {show(Q(total.sum() / 1000, 'kWh'))} net; the largest part: {room.GROUPS[most]}. "
             + (f"In {short} hours more comes in than it can take out." if short else "It can take out all of it.")
         )
         told = ", ".join(f"{name} {value:.1f} kWh" for name, value in zip(SHORT, sums))
