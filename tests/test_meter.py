@@ -104,7 +104,7 @@ def touching(board):
         found += [(text, other) for other, two in texts[place + 1:] if box.overlaps(two)]
         own = [what for what, two in others if overlap(box, two) and within(box, two)]
         found += [(text, what) for what, two in others if overlap(box, two) and not within(box, two)]
-        around = 3 if text.isdecimal() else 1 if len(text) == 1 else 0  # a number lies in its point and two marks
+        around = 3 if text.isdecimal() else 1 if len(text) == 1 else 0  # its point and two marks; the jaws
         found += [] if len(own) == around else [(text, *own)]
         found += [(text, "edge")] if not within(box, sheet.figure.bbox) else []
     return found
@@ -125,8 +125,8 @@ def test_no_word_of_the_diagram_touches_another_a_symbol_or_a_wire(board):
 
 
 @pytest.mark.parametrize("name, wrong, text, what", [
-    ("LABEL", 50, "cells", "Line2D"), ("BELOW", 60, "positive bus", "o"), ("TITLE", 30, "leads, minus", "lead"),
-    ("_wide", lambda *text: 20.0, "minus 3", "minus 2"),
+    ("LABEL", 50, "cells", "Line2D"), ("BELOW", 60, "positive bus", "o"),
+    ("TITLE", 30, "leads, minus", "lead"), ("_wide", lambda *text: 20.0, "minus 3", "minus 2"),
 ])  # fmt: skip
 def test_the_measuring_finds_what_touches(monkeypatch, name, wrong, text, what):
     monkeypatch.setattr(pictures, name, wrong)
@@ -173,7 +173,8 @@ def test_amps_by_probes_across_the_bank_blow_the_meter():
 
 
 def test_amps_across_a_closed_part_only_share_the_current():
-    said = Hand(practice_meter(TWELVE)).put(volts("at rest", "plus", "after the main fuse", commissioning.AMPS))
+    one = volts("at rest", "plus", "after the main fuse", commissioning.AMPS)
+    said = Hand(practice_meter(TWELVE)).put(one)
     assert "only shares the current" in said
 
 
@@ -272,7 +273,8 @@ def test_it_can_be_told_and_another_be_hidden():
     assert hand.say("tell").startswith(f"It was: {fault.kind}, {fault.place}")
     assert "named already" in hand.say("answer")
     assert hand.say("another") == "Nothing read yet."
-    assert hand.panel.fault is not fault and not hand.panel.taken and hand.panel.fault.complaint in hand.panel.spoken
+    assert hand.panel.fault is not fault and not hand.panel.taken
+    assert hand.panel.fault.complaint in hand.panel.spoken
     assert hand.panel.goal[0] == "state" and all(part["name"] != "debrief" for part in hand.panel._own)
 
 

@@ -11,7 +11,6 @@ size of a floating voltage is right here, not its phase.
 """
 
 import dataclasses
-import fnmatch
 import functools
 import math
 import tomllib
@@ -21,27 +20,9 @@ import numpy
 
 from coachwork import bootstrap, capacity, charging, network, wiring
 from coachwork import checks as rules
-from coachwork.quantities import (
-    ABOVE_ZERO,
-    KINDS,
-    Age,
-    Charge,
-    Current,
-    Fraction,
-    InputError,
-    Moment,
-    Quantity,
-    Ratio,
-    Resistance,
-    TemperatureDifference,
-    Time,
-    Voltage,
-    floats,
-    formula,
-    nearest,
-    quoted,
-    show,
-)
+from coachwork.quantities import (ABOVE_ZERO, KINDS, Age, Charge, Current, Fraction, InputError, Moment,
+                                  Quantity, Ratio, Resistance, TemperatureDifference, Time, Voltage, floats,
+                                  formula, nearest, quoted, show)  # fmt: skip
 from coachwork.sources import Source, table
 
 PRACTICE = "common practice, no source"
@@ -283,9 +264,7 @@ def proof_120_v() -> list[dict]:
 
     Source: data/tables/proof_120_v.csv, each row with its own.
     """
-    return [{"test": row["test"], "how": row["how"], "sound": row["sound"],
-             "a fault": row["what a fault looks like"],
-             "source": row["source"], "status": row["row status"]} for row in table("proof_120_v").rows]  # fmt: skip
+    return list(table("proof_120_v").rows)
 
 
 def acceptance_rules() -> list[dict]:
@@ -293,14 +272,13 @@ def acceptance_rules() -> list[dict]:
 
     Source: data/tables/acceptance_rules.csv, each row with its own.
     """
-    return [{"rule": row["rule"], "how": row["how"],
-             "belief that gets it wrong": row["belief that gets it wrong"],
-             "source": row["source"], "status": row["row status"]} for row in table("acceptance_rules").rows]  # fmt: skip
+    return list(table("acceptance_rules").rows)
 
 
 # ------------------------------------------------------------------------------- the practice boards
 
 FAULTS = bootstrap.ROOT / "data" / "faults.toml"
+ACTS = ("opens", "closes", "adds", "times")  # what a fault does to an element
 LEAK, STANDBY, LUG = 1e8, 1e4, 1e-4  # ohm: damp and dust, a load that is off, a bolted lug
 CHARGE_LEVEL = 0.8
 TEST_SHARE = 0.5  # of its rated power that the inverter's test load draws
@@ -351,12 +329,11 @@ class Board:
             if one.name in self.loads and not conducts:
                 one = dataclasses.replace(one, resistance=STANDBY * (100.0 if self.alternating else 1.0))
                 conducts = True
-            if fault is not None and one.name in fault.changes:
-                what, value = fault.changes[one.name]
-                conducts = {"opens": False, "closes": True}.get(what, conducts)
-                ohms = one.resistance + value if what == "adds" else one.resistance * value if what == "times" \
-                    else one.resistance  # fmt: skip
+            what, value = ("", 0.0) if fault is None else fault.changes.get(one.name, ("", 0.0))
+            if what in ("adds", "times"):
+                ohms = one.resistance + value if what == "adds" else one.resistance * value
                 one = dataclasses.replace(one, resistance=ohms)
+            conducts = {"opens": False, "closes": True}.get(what, conducts)
             made.append(one if one.closed == conducts else dataclasses.replace(one, closed=conducts))
         for name, (point, volts) in self.follows.items():
             dead = [dataclasses.replace(one, closed=False) if one.name == name else one for one in made]
@@ -379,11 +356,11 @@ class _Builder:
         self.elements, self.on, self.off, self.loads, self.clamps, self.follows = [], {}, {}, set(), {}, {}
 
     def add(self, name, start, end, ohms, on=None, off=None, clamp=None, closed=True):
-        self.elements.append(network.switch(name, start, end, closed=closed,
-                                            resistance=max(float(ohms), 1e-6)))
+        ohms = max(float(ohms), 1e-6)
+        self.elements.append(network.switch(name, start, end, closed=closed, resistance=ohms))
         self._controlled(name, on, off)
         if clamp:
-            self.clamps[clamp] = ((name, 1),)
+            self.clamps[clamp] = (*self.clamps.get(clamp, ()), (name, 1))
 
     def source(self, name, plus, minus, volts, ohms, on=None, off=None):
         self.elements.append(network.source(name, plus, minus, float(volts), float(ohms)))
@@ -404,9 +381,9 @@ class _Builder:
         points = tuple(node for node in nodes if node not in hidden)
         leaks = [network.resistor(f"leak of {node}", node, GROUND[name], LEAK) for node in nodes
                  if node != GROUND[name]]
+        states = {state: frozenset(on) for state, on in states.items()}
         return Board(name, (*self.elements, *leaks), points, self.clamps, self.on, self.off,
-                     frozenset(self.loads), states,
-                     monitor, self.follows)  # fmt: skip
+                     frozenset(self.loads), states, monitor, self.follows)  # fmt: skip
 
 
 def _run_ohms(row):
@@ -447,21 +424,18 @@ def low_voltage_board(coach) -> Board:
     panel = _one(coach, rows, lambda c: c.from_ == main.end and c.purpose == "load" and c.voltage is None
                  and any(other.from_ == c.to for other in coach.circuits), "the DC panel")  # fmt: skip
     branches = [rows[c.name] for c in coach.circuits if c.from_ == panel.end and c.name in rows
-                and rows[c.name].size
-                and c.purpose == "load" and c.existing != "remove"][:3]  # fmt: skip
+                and rows[c.name].size and c.purpose == "load" and c.existing != "remove"][:3]  # fmt: skip
     volts, make = floats(bank.voltage, "V"), _Builder()
-    rest = floats(capacity.open_circuit_voltage(bank.module.chemistry, CHARGE_LEVEL,
-                                                bank.module.cells * bank.series), "V")
+    rest = floats(capacity.open_circuit_voltage(bank.module.chemistry, CHARGE_LEVEL, _cells(bank)), "V")
     inside = floats(capacity.bank_resistance(bank.module.resistance, bank.series, 1), "ohm")
     fuse = floats(wiring.family(decided.wiring.module_device).resistance(decided.capacity.module_fuse), "ohm")
     contact = floats(wiring.switches()[decided.wiring.module_switch].resistance, "ohm")
     for place in range(1, bank.parallel - bank.reserve + 1):
         name = f"module {place}"
-        make.add(f"{name}, cells", f"{name} +", f"{name} inside", inside, clamp=f"lead of {name}")
+        make.add(f"{name}, cells", f"{name} +", f"{name} inside", inside)
         make.source(f"{name}, voltage", f"{name} inside", f"minus {place}", rest, 1e-6)
-        make.add(f"{name}, module fuse", f"{name} +", f"{name} after its fuse", fuse)
+        make.add(f"{name}, module fuse", f"{name} +", f"{name} after its fuse", fuse, clamp=f"lead of {name}")
         make.add(f"{name}, disconnect", f"{name} after its fuse", f"plus {place}", contact)
-        make.clamps[f"lead of {name}"] = ((f"{name}, module fuse", 1),)
     for one in capacity.bank_elements(bank.branches(CHARGE_LEVEL), bank.take_off, bank.lead):
         if one.emf is None:
             make.add(one.name, one.start, one.end, max(one.resistance, 1e-6))
@@ -475,24 +449,21 @@ def low_voltage_board(coach) -> Board:
     make.add("main cable, wire back", "bank side of the shunt", "minus", 2 * joint + wire)
     rating = floats(decided.wiring.shunt, "A")
     make.add("shunt", "negative bus", "bank side of the shunt", 0.05 / rating)
-    for name, row, end, ohms, on in (
-        ("inverter", feed, "inverter", volts**2 / (TEST_SHARE * floats(coach.inverter.rated_power, "W")),
-         HEAVY),
-        ("DC panel", panel, "DC panel", None, None),
-    ):
+    for name, row in (("inverter", feed), ("DC panel", panel)):
         f, joint, wire = _run_ohms(row)
         make.add(f"{name} feed, fuse", "positive bus", f"after the {name} fuse", f)
         make.add(f"{name} plus, wire out", f"after the {name} fuse", f"{name} cable end +", joint + wire,
                  clamp=f"{name}'s plus cable")  # fmt: skip
-        make.add(f"{name} plus, lug", f"{name} cable end +", f"{end} +", joint)
-        make.add(f"{name} minus, lug", f"{end} −", f"{name} cable end −", joint)
+        make.add(f"{name} plus, lug", f"{name} cable end +", f"{name} +", joint)
+        make.add(f"{name} minus, lug", f"{name} −", f"{name} cable end −", joint)
         make.add(f"{name} minus, wire back", f"{name} cable end −", f"{name} return lug", wire,
                  clamp=f"{name}'s minus cable")
         make.add(f"{name} return, landing", f"{name} return lug", "negative bus", joint)
         make.add(f"{name} return, landing on the bank side", f"{name} return lug", "bank side of the shunt",
                  joint, closed=False)
-        if ohms:
-            make.load("inverter, load", "inverter +", "inverter −", ohms, on)
+        if name == "inverter":
+            ohms = volts**2 / (TEST_SHARE * floats(coach.inverter.rated_power, "W"))
+            make.load("inverter, load", "inverter +", "inverter −", ohms, HEAVY)
     for row in branches:
         f, joint, wire = _run_ohms(row)
         ohms = volts / floats(row.current, "A")
@@ -500,8 +471,8 @@ def low_voltage_board(coach) -> Board:
         make.add(f"{row.name}, wire out", f"{row.name}, after its fuse", f"{row.name} +", 2 * joint + wire,
                  clamp=f"wire to {row.name}")
         make.load(f"{row.name}, load", f"{row.name} +", f"{row.name} −", ohms, LIGHT)
-        make.add(f"{row.name}, stuck contact", f"{row.name} +", f"{row.name} −", ohms, closed=False,
-                 off=LIGHT)
+        make.add(f"{row.name}, stuck contact", f"{row.name} +", f"{row.name} −", ohms, None, LIGHT,
+                 closed=False)
         make.add(f"{row.name}, wire back", f"{row.name} −", "DC panel −", 2 * joint + wire)
     frame = floats(wiring.part_resistance("chassis return"), "ohm")
     make.add("step light, branch fuse", "DC panel +", "step light, after its fuse", 5e-3)
@@ -511,14 +482,13 @@ def low_voltage_board(coach) -> Board:
     make.add("step light, ground joint", "step light −", "frame at the step", 1e-3)
     make.add("chassis return, frame", "frame at the step", "frame at the bond", frame)
     make.add("chassis return, bond", "frame at the bond", "negative bus", 2 * LUG, clamp="bond to the frame")
-    set_to = floats(charging.acceptance(bank.module.chemistry).absorption * bank.module.cells * bank.series,
-                    "V")
+    set_to = floats(charging.acceptance(bank.module.chemistry).absorption * _cells(bank), "V")
     make.source("solar controller, output", "controller +", "negative bus", set_to, 0.03, on=SUN)
     make.add("solar controller, solar disconnect", "controller +", "after the solar disconnect", contact)
     make.add("solar controller, fuse", "after the solar disconnect", "positive bus", 2e-3,
              clamp="solar controller's cable")
-    make.source("engine", "engine's battery +", "frame at the bond", 14.2 * volts / 12.8 if volts < 20
-                else 14.2, 0.01, on=ENGINE)
+    engine = 14.2 * volts / 12.8 if volts < 20 else 14.2
+    make.source("engine", "engine's battery +", "frame at the bond", engine, 0.01, on=ENGINE)
     make.add("charge line, charge fuse", "engine's battery +", "charge line, after its fuse", 5e-3)
     make.add("charge line, wire to the charger", "charge line, after its fuse", "DC-DC charger input", 0.05,
              clamp="charge line")
@@ -530,8 +500,8 @@ def low_voltage_board(coach) -> Board:
     states = {"at rest": {MAIN}, "heavy load": {MAIN, HEAVY}, "panel loads": {MAIN, LIGHT},
               "sun and engine": {MAIN, SUN, ENGINE}, "sun, main switch open": {SUN},
               "main switch open": set()}  # fmt: skip
-    hidden = [one for one in (f"module {place} inside" for place in range(1, bank.parallel + 1))]
-    return make.board(TWELVE, {name: frozenset(on) for name, on in states.items()}, "shunt", hidden)
+    hidden = {f"module {place} inside" for place in range(1, bank.parallel + 1)}
+    return make.board(TWELVE, states, "shunt", hidden)
 
 
 @functools.cache
@@ -542,45 +512,19 @@ def mains_board() -> Board:
     Source: invented values; line and neutral 120 V, legs against each other, all in phase or opposite.
     """
     make = _Builder()
-    make.source("site, leg 1", "site, leg 1", "site neutral", 120, 0.03)
-    make.source("site, leg 2", "site neutral", "site, leg 2", 120, 0.03)
-    make.add("site, neutral bond", "site neutral", "site ground", 0.005)
-    make.add("site, ground rod", "site ground", "earth", 10)
-    for leg in (1, 2):
-        make.add(f"site, breaker {leg}", f"site, leg {leg}", f"pedestal, leg {leg}", 0.005, on=SHORE)
-        make.add(f"cord leg {leg}, contact", f"pedestal, leg {leg}", f"inlet, leg {leg}", 0.05,
-                 clamp=f"cord, leg {leg}")
-        make.add(f"transfer switch, leg {leg}", f"inlet, leg {leg}", f"panel, leg {leg}", 0.005, on=SHORE)
-    make.add("cord, neutral contact", "site neutral", "inlet neutral", 0.05, clamp="cord, neutral")
-    make.add("transfer switch, neutral", "inlet neutral", "panel neutral", 0.005, on=SHORE)
-    make.add("cord, ground contact", "site ground", "inlet ground", 0.05, clamp="cord, ground")
-    make.add("inlet, ground wire", "inlet ground", "ground bar", 0.01)
-    make.add("skin, bonding", "ground bar", "skin", 0.005)
-    make.source("inverter, voltage", "inverter hot", "inverter neutral", 120, 0.1, on=INVERTER, off=SHORE)
-    make.add("transfer switch, inverter hot", "inverter hot", "panel, leg 1", 0.005, on=INVERTER, off=SHORE)
-    make.add("transfer switch, inverter neutral", "inverter neutral", "panel neutral", 0.005, on=INVERTER,
-             off=SHORE)
-    make.add("inverter, bond", "inverter neutral", "ground bar", 0.01, on=INVERTER, off=SHORE)
-    make.add("panel, bond screw", "panel neutral", "ground bar", 0.005, closed=False)
-    for name, leg, at, load in (("outlet", 1, LEG_1, "microwave"), ("water heater", 2, LEG_2, "element")):
-        bar = f"panel, leg {leg}"
-        make.add(f"{name}, hot wire", bar, f"{name} hot", 0.08)
-        make.add(f"{name}, neutral wire", "panel neutral", f"{name} neutral", 0.08)
-        make.load(f"{name}, {load}", f"{name} hot", f"{name} neutral", 10.3, at)
-        make.clamps[f"{name}, hot and neutral together"] = ((f"{name}, hot wire", 1),
-                                                            (f"{name}, neutral wire", 1))
-    make.add("outlet, hot wire on the neutral bar", "panel neutral", "outlet hot", 0.08, closed=False)
-    make.add("outlet, neutral wire on the hot bar", "panel, leg 1", "outlet neutral", 0.08, closed=False)
-    make.add("outlet, ground wire", "ground bar", "outlet ground", 0.08)
-    make.add("water heater, leak", "water heater hot", "skin", 4000, closed=False)
-    make.add("lights on leg 1", "panel, leg 1", "panel neutral", 240)
-    make.add("charger on leg 2", "panel, leg 2", "panel neutral", 120)
-    make.add("filter, hot", "panel, leg 1", "skin", 1e5)
-    make.add("filter, neutral", "panel neutral", "skin", 1e5)
+    for row in table("practice_board").rows:
+        part, on, off = (row["name"], row["from"], row["to"]), row["on"] or None, row["off"] or None
+        ohms = floats(row["ohms"], "ohm")
+        if row["kind"] == "source":
+            make.source(*part, 120, ohms, on, off)
+        elif row["kind"] == "load":
+            make.load(*part, ohms, on)
+        else:
+            make.add(*part, ohms, on, off, row["clamp"] or None, closed=row["kind"] != "open")
     states = {"shore, little on": {SHORE}, "shore, microwave": {SHORE, LEG_1},
               "shore, water heater": {SHORE, LEG_2},
               "cord out, inverter": {INVERTER}, "dead": set()}  # fmt: skip
-    return make.board(MAINS, {name: frozenset(on) for name, on in states.items()})
+    return make.board(MAINS, states)
 
 
 # ------------------------------------------------------------------------------- faults
@@ -631,21 +575,18 @@ def faults(board: Board) -> tuple:
     Source: data/faults.toml, invented.
     """
     names, found = [one.name for one in board.elements], []
-    for row in _sheet()["fault"]:
-        if row["board"] != board.name:
-            continue
-        acts = [(act, pattern) for act in ("opens", "closes", "adds", "times")
-                for pattern in row.get(act, ())]
-        value = floats(KINDS["resistance"].read(row["ohms"], "ohms"),
-                       "ohm") if "ohms" in row else row.get("factor", 0.0)
-        places = [name.replace(acts[0][1].removeprefix("*"), "") for name in names
-                  if fnmatch.fnmatchcase(name, acts[0][1])
-                  and name.endswith(acts[0][1].removeprefix("*"))] if acts else [row["place"]]  # fmt: skip
+    for row in (row for row in _sheet()["fault"] if row["board"] == board.name):
+        acts = [(act, pattern) for act in ACTS for pattern in row.get(act, ())]
+        value = row.get("factor", 0.0)
+        if "ohms" in row:
+            value = floats(KINDS["resistance"].read(row["ohms"], "ohms"), "ohm")
+        end = acts[0][1].removeprefix("*") if acts else ""
+        places = [name.removesuffix(end) for name in names if name.endswith(end)] if acts else [row["place"]]
         for place in places:
             changes = {pattern.replace("*", place): (act, value) for act, pattern in acts}
             if set(changes) <= set(names):
                 found.append(Fault(row["kind"], place, row["complaint"], changes, row.get("turned", False),
-                                   row["why"], row["mend"]))
+                                   row["why"], row["mend"]))  # fmt: skip
     return tuple(found)
 
 
@@ -721,7 +662,7 @@ def read(board: Board, state, instrument: str, at: tuple, fault: Fault | None = 
     if instrument == MONITOR:
         if board.monitor is None:
             raise InputError("instrument", "this board has no battery monitor", "volts or the clamp",
-                             '"volts"')
+                             '"volts"')  # fmt: skip
         shown = displayed(_monitor(board, board.solve(state, fault), fault), "A", 0.1)
         return Reading(f"{shown:.1f} A".replace("-", "−"), shown)
     if instrument == CLAMP:
@@ -755,7 +696,8 @@ def read(board: Board, state, instrument: str, at: tuple, fault: Fault | None = 
         amps = volts / (ohms + METER_OHMS)
         if abs(amps) > METER_FUSE:
             return Reading("0.00 A, the fuse of the meter blew", None, "meter")
-        return Reading(f"{amps:.2f} A".replace("-", "−"), displayed(amps, "A", 0.01), "meter" if live else "")
+        shown = displayed(amps, "A", 0.01)
+        return Reading(f"{amps:.2f} A".replace("-", "−"), shown, "meter" if live else "")
     shown = ohms + volts / TEST_CURRENT.m_as("A")
     caution = "live work" if live else ""
     if abs(shown) > LARGEST_OHMS:
@@ -796,7 +738,7 @@ class Measurement:
     @property
     def words(self):
         """`volts from a to b, heavy load`."""
-        where = f" from {self.at[0]} to {self.at[1]}" if len(self.at) == 2 else f" round {self.at[0]}" if self.at else ""
+        where = {2: " from {} to {}", 1: " round {}", 0: ""}[len(self.at)].format(*self.at)
         return f"{self.instrument}{where}, {self.state}"
 
 
@@ -831,14 +773,13 @@ def measurements(board: Board) -> list:
     """
     pairs = dict.fromkeys((one.start, one.end) for one in board.elements if not one.name.startswith("leak of")
                           and one.start in board.points and one.end in board.points)  # fmt: skip
-    pairs |= dict.fromkeys((point, "negative bus") for point in board.points if "+" in point
-                           or "fuse" in point
-                           if board.name == TWELVE)  # fmt: skip
     if board.alternating:
         pairs |= dict.fromkeys([("panel, leg 1", "panel neutral"), ("panel, leg 2", "panel neutral"),
-                                ("outlet neutral", "outlet ground"),
-                                ("outlet hot", "outlet ground"), ("skin", "earth"),
-                                ("panel neutral", "ground bar")])  # fmt: skip
+                                ("outlet neutral", "outlet ground"), ("outlet hot", "outlet ground"),
+                                ("skin", "earth"), ("panel neutral", "ground bar")])  # fmt: skip
+    else:
+        pairs |= dict.fromkeys((point, "negative bus") for point in board.points
+                               if "+" in point or "fuse" in point)  # fmt: skip
     found = []
     for state in board.states:
         found += [Measurement(state, VOLTS, pair) for pair in pairs]
@@ -916,8 +857,7 @@ def line_of_reasoning(board: Board, fault: Fault, complaint_known: bool = True, 
     while left.sum() > 1 and len(steps) < most:
         time = numpy.array([cost[one.instrument] + (turn if one.state != state else 0.0)
                             for one in known.measurements])
-        suspects = known.alike[numpy.ix_(left, left)]
-        remaining = suspects.sum(axis=1).mean(axis=0)
+        remaining = known.alike[numpy.ix_(left, left)].sum(axis=1).mean(axis=0)
         gain = numpy.log(left.sum() / remaining) / time
         best = int(numpy.argmax(gain))
         if gain[best] <= 1e-9:
@@ -928,20 +868,6 @@ def line_of_reasoning(board: Board, fault: Fault, complaint_known: bool = True, 
         steps.append(Step(one, float(known.values[true, best]), float(known.sound[best]), suspects,
                           Quantity(time[best], "h").to("min")))
     return steps
-
-
-def told_apart(board: Board) -> list:
-    """Pairs of faults that no measurement tells apart; empty where every fault can be found.
-
-    Parameters
-    ----------
-    board : from `low_voltage_board` or `mains_board`
-
-    Source: `predictions`.
-    """
-    known = predictions(board)
-    same = known.alike.all(axis=2)
-    return [(known.faults[a], known.faults[b]) for a in range(len(same)) for b in range(a) if same[a, b]]
 
 
 def suspects_left(board: Board, fault: Fault, taken: list) -> list:
@@ -1002,7 +928,7 @@ def judge(fault: Fault, kind: str, place: str) -> str:
 
 # ------------------------------------------------------------------------------- what acceptance should show
 
-TOLERANCE = 0.20  # warm copper 10 %, length as pulled 5 %, clamp 2 %, volts 1 %, and rounding up: this workbook's own
+TOLERANCE = 0.20  # warm copper 10 %, length as pulled 5 %, clamp 2 %, volts 1 %, rounded up: our own
 RESOLUTION = Quantity(2.0, "mV")
 SHARE_ROOM = 0.15  # of the predicted current of a module: this workbook's own
 MEANT_LOAD = 0.5  # of its design current at which a circuit is tested, where no reading says otherwise
@@ -1052,20 +978,151 @@ def acceptance(coach) -> list:
     rows = {row.name: row for row in wiring.study(coach).rows}
     for circuit in coach.circuits:
         row = rows.get(circuit.name)
-        if row is None or row.size is None or row.drop is None or row.current.m_as("A") < 10 or circuit.voltage is not None \
-                or circuit.purpose in ("chassis return", "tow charge line", "breakaway brake"):  # fmt: skip
+        if row is None or row.size is None or row.drop is None or row.current.m_as("A") < 10 \
+                or circuit.voltage is not None \
+                or circuit.purpose in ("chassis return", "tow charge line", BRAKE):  # fmt: skip
             continue
         fuse, joint, wire = _run_ohms(row)
-        back = floats(wiring.part_resistance("chassis return"),
-                      "ohm") if circuit.returns == "chassis" else wire
+        frame = floats(wiring.part_resistance("chassis return"), "ohm")
+        back = frame if circuit.returns == "chassis" else wire
         ohms = Quantity(fuse + 4 * joint + wire + back, "ohm").to("mohm")
         one = measured.get(circuit.name)
         current = row.current * MEANT_LOAD if one is None else one.current.to("A")
         drop = expected_drop(current, ohms)
         found.append(Expected(circuit.name, circuit.from_, circuit.to, ohms, current, drop,
-                              drop_limit(drop, tolerance, RESOLUTION), None if one is None
-                              else one.drop.to("V")))  # fmt: skip
+                              drop_limit(drop, tolerance, RESOLUTION), one and one.drop.to("V")))  # fmt: skip
     return found
+
+
+# ------------------------------------------------------------------------------- what the sheets say
+
+SHEETS = bootstrap.ROOT / "data" / "sheets.toml"
+LEARNER, LICENSED = "owner or technician, 12 V side", "licensed electrician"
+BY_MAIN, BY_MODULES = "main switch", "modules' switches"
+ENGINE_LINES = {"alternator": "charge line", "emergency-start solenoid": "emergency-start cable"}
+ALARMS, BRAKE = ("LP gas detector", "carbon monoxide alarm"), "breakaway brake"
+MAINS_LUGS = ("its 12 V output lugs, with the 120 V cover shut; else the far end of its cable, or leave it "
+              "to the electrician")  # fmt: skip
+
+
+@functools.cache
+def _texts():
+    return tomllib.loads(SHEETS.read_text(encoding="utf-8"))
+
+
+def _said(parts, facts):
+    """One text out of its parts, those whose words hold; see data/sheets.toml."""
+    return "".join("".join(texts).format(**facts) for when, *texts in parts
+                   if all(bool(facts[word.removeprefix("no-")]) != word.startswith("no-")
+                          for word in when.split()))  # fmt: skip
+
+
+def _lines(texts, facts):
+    """The texts of which something is left."""
+    return [line for line in (_said(parts, facts) for parts in texts) if line]
+
+
+def _facts(coach):
+    """What data/sheets.toml asks of a coach: names to words, or to whether it is so."""
+    bank, plan, charge = capacity.arrangement(coach), coach.commissioning, coach.charging
+    facts, cells, inverter = charging.acceptance(bank.module.chemistry), _cells(bank), coach.inverter
+    absorption, cut = (facts.absorption * cells).to("V"), inverter_cut_off(coach)
+    stands = [one.highest_voltage for one in coach.capacity.devices if one.highest_voltage is not None]
+    kept = {one.purpose for one in _there(coach)}
+    alarms, brake = {_silenced(coach, one) for one in ALARMS}, _silenced(coach, BRAKE)
+    engine_lines = " and the ".join(words for purpose, words in ENGINE_LINES.items() if purpose in kept)
+    ac = any(one.kind == charging.AC for one in charge.chargers)
+    tolerance = TOLERANCE if plan.drop_tolerance is None else plan.drop_tolerance
+    test = (bank.module.charge / bank.module.rated_hours).to("A")
+    found = {
+        "lithium": _lithium(bank), "trailer": coach.coach.kind in ("travel trailer", "fifth wheel"),
+        "array": coach.sun.module is not None, "generator": charge.generator is not None,
+        "inlet": charge.inlet, "shore": charge.inlet is not None or ac, "ac_charger": ac,
+        "tow": "tow charge line" in kept, "engine_lines": engine_lines,
+        "engine": "tow charge line" in kept or engine_lines, "propane": _propane(coach),
+        "alarms": kept & set(ALARMS), "alarms_by_main": BY_MAIN in alarms,
+        "alarms_by_modules": BY_MODULES in alarms, "brake": BRAKE in kept, "brake_by_main": brake == BY_MAIN,
+        "brake_by_modules": brake == BY_MODULES,
+        "dark_by_main": _falls_silent(coach, BY_MAIN), "dark_by_modules": _falls_silent(coach, BY_MODULES),
+        "ahead": ", ".join(one.name for one in _there(coach)
+                           if one.from_ == wiring.BANK and one.purpose != "bank"),
+        "main_switch_at": plan.main_switch_at, "extinguisher_at": plan.extinguisher_at,
+        "bank": bank.label, "chemistry": bank.module.chemistry,
+        "inverter": inverter and inverter.name,
+        "controller": coach.sun.controller and coach.sun.controller.name,
+        "stops_first": cut is not None and cut > bank.cut_off,
+        "drop_factor": f"{1 + tolerance:g}", "resolution": f"{floats(RESOLUTION, 'V'):g}",
+    }  # fmt: skip
+    quantities = {
+        "energy": bank.energy.to("kWh"), "charge": bank.capacity, "cut_off": bank.cut_off,
+        "absorption": absorption, "charge_limit": charging.bank_charge_limit(bank).to("A"),
+        "top": min([bank.charge_voltage, *stands]), "float": (facts.float_voltage * cells).to("V"),
+        "float_limit": (facts.float_high * cells).to("V"),
+        "coldest_charge": bank.module.coldest_charge, "no_charge_below": _coldest(coach, bank),
+        "inverter_cut_off": cut, "inverter_restart": inverter and inverter.restart,
+        "charger_input": inverter and inverter.charger_input, "pedestal": inverter and inverter.pedestal,
+        "shunt": wiring.decided(coach).wiring.shunt, "charged_above": absorption - Quantity(0.2, "V"),
+        "tail": (TAIL_ROOM * facts.tail_rate * bank.capacity / Quantity(1.0, "h")).to("A"),
+        "draw": _draw(bank), "idle": standing_limit(coach), "standing_weeks": STANDING_WEEKS, "test": test,
+        "test_in_all": test * (bank.parallel - bank.reserve), "rated_hours": bank.module.rated_hours,
+        "test_end": _lowest(coach) if _lithium(bank) else bank.cut_off, "retorque": RETORQUE,
+    }  # fmt: skip
+    return found | {name: "" if one is None else show(one) for name, one in quantities.items()}
+
+
+def _lithium(bank):
+    return bank.module.chemistry.startswith("lithium")
+
+
+def _cells(bank):
+    return bank.module.cells * bank.series
+
+
+def _draw(bank):
+    """Load at which the modules' currents are compared."""
+    return min(bank.module.continuous * bank.parallel, Quantity(100.0, "A"))
+
+
+def _there(coach):
+    """Circuits of the coach that stay or are to be built."""
+    return [one for one in coach.circuits if one.existing != "remove"]
+
+
+def _silenced(coach, purpose):
+    """What takes the feed of a purpose's circuits away: BY_MAIN, BY_MODULES, or None for nothing."""
+    found = set()
+    for one in _there(coach):
+        at, seen, by = one.from_, set(), BY_MODULES
+        while one.purpose == purpose and at not in seen and at != wiring.BANK:
+            seen.add(at)
+            feed = next((other for other in _there(coach) if other.to == at
+                         and other.purpose not in wiring.CHARGES), None)  # fmt: skip
+            if feed is None:
+                break
+            at, by = feed.from_, BY_MAIN if feed.purpose == "bank" else by
+        if one.purpose == purpose and at == wiring.BANK:
+            found.add(by)
+    return BY_MAIN if BY_MAIN in found else BY_MODULES if found else None
+
+
+def _falls_silent(coach, by):
+    """What a switch takes the feed of, gas alarms and brake, and who keeps away; empty for none."""
+    alarms, brake = any(_silenced(coach, one) == by for one in ALARMS), _silenced(coach, BRAKE) == by
+    if alarms and brake:
+        return "the gas alarms and the breakaway brake are dead: nobody sleeps, cooks or tows"
+    return "the gas alarms are dead: nobody sleeps or cooks" if alarms else \
+        "the breakaway brake is dead: nobody tows" if brake else ""
+
+
+def _propane(coach):
+    """Whether there is propane aboard: a detector, a generator that burns it, or something named after it."""
+    generator = coach.charging.generator
+    return (any(one.purpose == "LP gas detector" for one in _there(coach))
+            or any("propane" in one.name.lower() for one in (*coach.loads, *coach.equipment))
+            or generator is not None and generator.fuel == "propane")
+
+
+# ------------------------------------------------------------------------------- the settings
 
 
 @dataclasses.dataclass(frozen=True)
@@ -1087,78 +1144,19 @@ def settings_sheet(coach) -> list:
     ----------
     coach : the coach file
 
-    Source: `charging.settings`, the data sheets in the coach file; charged-detection common practice, no
-    source.
+    Source: `charging.settings`, the data sheets in the coach file; the rest common practice, no source.
     """
-    bank, plan = capacity.arrangement(coach), coach.charging
-    facts, cells = charging.acceptance(bank.module.chemistry), bank.module.cells * bank.series
-    stands = [one.highest_voltage for one in coach.capacity.devices if one.highest_voltage is not None]
-    top = min([bank.charge_voltage, *stands])
-    limits = {
-        "charge current": f"{show(charging.bank_charge_limit(bank).to('A'))} into the bank, all chargers "
-                          f"together",
-        "absorption": f"{show(top)}: the lowest of modules and devices on the bus",
-        "absorption ends at": "above what the bank takes for ever, or it never ends",
-        "float": f"{show((facts.float_high * cells).to('V'))}",
-        "equalise": "only what the maker of a flooded battery prints"
-              if not bank.module.chemistry.startswith("lithium")
-        else "never for lithium",
-        "temperature compensation": "0 for lithium" if bank.module.chemistry.startswith("lithium") else
-        f"{show(top)}, however cold",
-        "restart": "below the absorption voltage, above the bank's cut-off",
-        "no charge below": f"above {show(bank.module.coldest_charge)}, the module's own",
-        "inlet limit": f"{plan.inlet or 'the inlet'}: its breaker",
-        "start signal": "must not start it with the engine off",
-        "discharge ends at": f"{show(bank.cut_off)}, of the modules",
-    }
-    bounds = {one.name: _dcdc_bound(coach, one, bank) for one in plan.chargers if one.kind == charging.DC_DC}
+    facts, bank = _facts(coach), capacity.arrangement(coach)
+    bounds = {one.name: _dcdc_bound(coach, one, bank) for one in coach.charging.chargers
+              if one.kind == charging.DC_DC}  # fmt: skip
     found = [Setting(one.device, one.what, one.value,
-                     bounds[one.device] if one.what == "charge current" and one.device in bounds else one.why,
-                     limits[one.what]) for one in charging.settings(coach)]  # fmt: skip
-    volts = (facts.absorption * cells).to("V")
-    if coach.sun.controller is not None:
-        name = coach.sun.controller.name
-        found += [Setting(name, "absorption", show(volts), "as the other chargers, or they argue",
-                          limits["absorption"]),
-                  Setting(name, "float", show((facts.float_voltage * cells).to("V")),
-                          "holds the loads by day", limits["float"]),
-                  Setting(name, "no charge below", show(_coldest(coach, bank)),
-                          "as the other chargers, by a sensor on the cells",
-                          limits["no charge below"])]  # fmt: skip
-    if coach.inverter is not None:
-        one = coach.inverter
-        cut = inverter_cut_off(coach)
-        if cut is not None:
-            reason = "it stops before the modules do" if cut > bank.cut_off else "the modules' electronics stop first"
-            found.append(Setting(one.name, "low-voltage cut-off", show(cut), reason,
-                                 f"above {show(bank.cut_off)}, the modules' own"))  # fmt: skip
-        if one.restart is not None:
-            found.append(Setting(one.name, "restart", show(one.restart), "no stop and go under load",
-                                 "above its cut-off"))
-        if one.charger_input is not None:
-            found.append(Setting(one.name, "charger's share of the inlet", show(one.charger_input),
-                                 "with what else may run",
-                                 f"{show(one.pedestal) if one.pedestal is not None else plan.inlet or 'the inlet'} breaker, "
-                                 "80 % of it for hours"))  # fmt: skip
-    rating = wiring.decided(coach).wiring.shunt
-    tail = (TAIL_ROOM * facts.tail_rate * bank.capacity / Quantity(1.0, "h")).to("A")
-    found += [
-        Setting("battery monitor", "capacity", show(bank.capacity), "the label of the modules that are on",
-                "changes when one is off"),
-        Setting("battery monitor", "shunt", f"{show(rating)} at 50 mV", "as marked on it",
-                "two thirds of it for hours"),
-        Setting("battery monitor", "charged when above", show(volts - Quantity(0.2, "V")),
-                "0.2 V below absorption",
-                f"below {show(volts)}, above what the bank rests at"),
-        Setting("battery monitor", "and current below", show(tail),
-                "a fifth above the tail of this chemistry; a source weaker than this proves full only at rest",
-                "above where the chargers end absorption"),
-        Setting("battery monitor", "for", "3 min", "so that a cloud does not count as full",
-                "at least 1 min"),
-        Setting("battery monitor", "zero", "with the main switch open, once", "its drift adds up for weeks",
-                "not with anything on"),
-    ]  # fmt: skip
-    return found + _comfort(coach)
+                     bounds.get(one.device, one.why) if one.what == "charge current" else one.why,
+                     _said(_texts()["limits"][one.what], facts))
+             for one in charging.settings(coach)]  # fmt: skip
+    rows = [Setting(_said(row["device"], facts), row["what"],
+                    *(_said(row[name], facts) for name in ("value", "reason", "limit")))
+            for row in _texts()["setting"]]  # fmt: skip
+    return found + [row for row in rows if row.device and row.value] + _comfort(coach)
 
 
 def _dcdc_bound(coach, charger, bank):
@@ -1167,17 +1165,17 @@ def _dcdc_bound(coach, charger, bank):
         return "the bank's limit"
     if charger.current is None or charger.current >= charger.rated_current:
         return "its rated current, within the bank's limit"
-    line = [one for one in coach.circuits if one.purpose == "tow charge line" and one.existing != "remove"]
+    line = [one for one in _there(coach) if one.purpose == "tow charge line"]
     if not line or line[0].current is None or charger.lowest_input is None:
         return f"set below its rated {show(charger.rated_current)}"
     takes = charging.dcdc_input_current(charger.current, charger.absorption, charger.lowest_input,
                                         charger.efficiency)
-    return (f"at {show(charger.lowest_input)} it takes {show(takes.to('A'))} of the {show(line[0].current)} that the "
-            f"tow charge line may carry")  # fmt: skip
+    return (f"at {show(charger.lowest_input)} it takes {show(takes.to('A'))} of the {show(line[0].current)} "
+            "that the tow charge line may carry")  # fmt: skip
 
 
 def _coldest(coach, bank):
-    """Cell temperature below which no charger charges: the warmest that any is set to, never the limit itself."""
+    """Cell temperature below which no charger charges: the warmest that any is set to, never the limit."""
     own = [one.coldest for one in coach.charging.chargers if one.coldest is not None]
     return max([bank.module.coldest_charge.to("degF") + COLD_ROOM, *own])
 
@@ -1194,37 +1192,34 @@ def inverter_cut_off(coach) -> Voltage | None:
     """
     if coach.commissioning.inverter_cut_off is not None:
         return coach.commissioning.inverter_cut_off.to("V")
-    return None if coach.inverter is None or coach.inverter.cut_off is None else coach.inverter.cut_off.to("V")
+    delivered = None if coach.inverter is None else coach.inverter.cut_off
+    return None if delivered is None else delivered.to("V")
 
 
 def _fence(bank):
-    """Lowest voltage at which an inverter surely stops before the modules' own electronics do: theirs, room for two
-    voltmeters that never agree, and rounded up to 0.1 V."""
-    return Quantity(math.ceil(floats(bank.cut_off, "V") * (1 + CUT_OFF_ROOM) * 10) / 10, "V")
+    """Lowest voltage at which an inverter may be set to stop. For lithium it surely stops before the modules'
+    own electronics do: theirs, room for two voltmeters that never agree, and rounded up to 0.1 V."""
+    room = CUT_OFF_ROOM if _lithium(bank) else 0.0
+    return Quantity(math.ceil(round(floats(bank.cut_off, "V") * (1 + room) * 10, 9)) / 10, "V")
 
 
-def _above_modules(coach):
-    """Voltage at which the inverter, or a test, stops before the modules' own electronics do."""
+def _lowest(coach):
+    """Voltage at which the inverter, or a test, stops."""
     cut, fence = inverter_cut_off(coach), _fence(capacity.arrangement(coach))
     return fence if cut is None else max(cut, fence)
 
 
 def _comfort(coach):
-    """Set points of the cells' heater and fan, where the coach file decides any (lesson 08)."""
-    heating = getattr(coach, "heating", None)
-    names = {} if heating is None else {name: field for name, field in type(heating).model_fields.items()
-                                        if ("heater" in name or "fan" in name)
-                                        and ("on" in name.split("_") or "off" in name.split("_"))}  # fmt: skip
-    return [Setting("cell heater and fan", field.description, show(getattr(heating, name)), "lesson 08",
-                    "warmer than the coldest charge, cooler than the maker's limit")
-            for name, field in names.items()
-            if getattr(heating, name) is not None and not _absent(heating, name.partition("_")[0])]  # fmt: skip
-
-
-def _absent(heating, device):
-    """Whether a coach file says that there is no such device: a heater of 0 W, a fan of 0 cfm."""
-    size = getattr(heating, device, None)
-    return size is not None and not size.magnitude
+    """Set points of the cells' heater and fan, where the coach has the device and decides any (lesson 08)."""
+    heating, found = coach.heating, []
+    for name, field in type(heating).model_fields.items():
+        device, value = name.partition("_")[0], getattr(heating, name)
+        size = getattr(heating, device, None)  # a heater of 0 W, a fan of 0 cfm: there is none
+        if device in ("heater", "fan") and {"on", "off"} & set(name.split("_")) and value is not None \
+                and (size is None or size.magnitude):  # fmt: skip
+            found.append(Setting("cell heater and fan", field.description, show(value), "lesson 08",
+                                 "warmer than the coldest charge, cooler than the maker's limit"))
+    return found
 
 
 # ------------------------------------------------------------------------------- on paper
@@ -1263,36 +1258,9 @@ def shut_down_order(coach) -> list[str]:
     ----------
     coach : the coach file
 
-    Source: common practice, no source.
+    Source: data/sheets.toml, common practice, no source.
     """
-    steps, dark = [], _falls_silent(coach, BY_MODULES)
-    if dark:
-        steps.append(f"Know first: once the modules' switches are open, {dark}.")
-    by_main = _falls_silent(coach, BY_MAIN)
-    shore = coach.charging.inlet is not None or any(one.kind == charging.AC for one in coach.charging.chargers)
-    lamp = "" if coach.inverter is None else " A lamp plugged into an outlet that was lit is now dark."
-    inverter = "" if coach.inverter is None else "; then the inverter off at its own switch"
-    steps.append(f"Loads off, the largest first{inverter}.{'' if shore else lamp}")
-    if shore:
-        engine_set = "" if coach.charging.generator is None else "; generator stopped and its key with you"
-        steps.append(f"Shore breaker off, cord out and in your hand{engine_set}.{lamp}")
-    engine = _engine_off(coach)
-    if engine:
-        steps.append(engine)
-    if coach.sun.module is not None:
-        steps.append("Array's disconnect open before the bank's: the clamp reads 0 A. Its leads stay live in "
-                     "daylight.")
-    ahead = [one.name for one in _there(coach) if one.from_ == wiring.BANK and one.purpose != "bank"]
-    steps.append("Main switch open, locked, tagged."
-                 + (f" Now {by_main}." if by_main else "")
-                 + (f" Ahead of it and still live: {', '.join(ahead)}." if ahead else ""))  # fmt: skip
-    steps += ["Only for work on the bank or on what is ahead of the main switch: each module's switch open. Its "
-              "posts stay live.",
-              "Wait " + ("as the maker of the inverter states, " if coach.inverter is not None else "")
-              + "until the bus reads 0 V.",
-              "Prove dead: the meter on a live source, then on the bus, plus to minus and each to the frame, "
-              "then on the live source again."]  # fmt: skip
-    return steps
+    return _lines(_texts()["shut_down"], _facts(coach))
 
 
 def switch_on_order(coach) -> list[str]:
@@ -1302,94 +1270,9 @@ def switch_on_order(coach) -> list[str]:
     ----------
     coach : the coach file
 
-    Source: common practice, no source.
+    Source: data/sheets.toml, common practice, no source.
     """
-    steps = ["Work done, tools out, each lock and tag taken off by whoever put it on. Loads and inverter are still "
-             "off.",
-             "Modules at rest within 0.05 V of each other: then each module's switch closed. Else charge the low "
-             "one alone first."]  # fmt: skip
-    if coach.inverter is not None:
-        steps.append("The bus filled through a resistor, as the maker of the inverter states: its empty capacitors "
-                     "make an arc at a switch.")  # fmt: skip
-    steps.append("Main switch closed." + (" Gas alarms: their lamps on, each tried by its button."
-                                          if _kept(coach, "LP gas detector")
-                                          or _kept(coach, "carbon monoxide alarm") else ""))  # fmt: skip
-    if coach.sun.module is not None:
-        steps.append("Array's disconnect closed: never before the bank is on the bus.")
-    if coach.charging.inlet is not None or any(one.kind == charging.AC for one in coach.charging.chargers):
-        steps.append("Shore cord in, then its breaker on.")
-    if _engine_off(coach):
-        steps.append("Fuses of the engine's lines back in" + ("; tow connector in." if _kept(coach, "tow charge line")
-                                                            else "."))  # fmt: skip
-    steps.append("Inverter on, then the loads, the largest last." if coach.inverter is not None
-                 else "Loads on, the largest last.")
-    return steps
-
-
-BY_MAIN, BY_MODULES = "main switch", "modules' switches"
-
-
-def _there(coach):
-    """Circuits of the coach that stay or are to be built."""
-    return [one for one in coach.circuits if one.existing != "remove"]
-
-
-def _kept(coach, purpose):
-    return [one for one in _there(coach) if one.purpose == purpose]
-
-
-def _silenced(coach, purpose):
-    """What takes the feed of a purpose's circuits away: BY_MAIN, BY_MODULES, or None where nothing here does."""
-    found = set()
-    for one in _kept(coach, purpose):
-        at, seen, by = one.from_, set(), BY_MODULES
-        while at not in seen and at != wiring.BANK:
-            seen.add(at)
-            feed = next((other for other in _there(coach) if other.to == at
-                         and other.purpose not in wiring.CHARGES), None)  # fmt: skip
-            if feed is None:
-                break
-            at, by = feed.from_, BY_MAIN if feed.purpose == "bank" else by
-        if at == wiring.BANK:
-            found.add(by)
-    return BY_MAIN if BY_MAIN in found else BY_MODULES if found else None
-
-
-def _falls_silent(coach, by):
-    """What a switch takes the feed of, gas alarms and brake, and who keeps away; empty where there are none."""
-    alarms = any(_silenced(coach, one) == by for one in ("LP gas detector", "carbon monoxide alarm"))
-    brake = _silenced(coach, "breakaway brake") == by
-    return ("the gas alarms and the breakaway brake are dead: nobody sleeps, cooks or tows" if alarms and brake else
-            "the gas alarms are dead: nobody sleeps or cooks" if alarms else
-            "the breakaway brake is dead: nobody tows" if brake else "")  # fmt: skip
-
-
-def _trailer(coach):
-    return coach.coach.kind in ("travel trailer", "fifth wheel")
-
-
-def _engine_off(coach):
-    """How the engine's side is opened, as the circuits of the coach have it; empty where it feeds nothing."""
-    if _kept(coach, "tow charge line"):
-        return ("Tow vehicle's engine off, key out; tow connector out, and the charge line's fuses at both ends "
-                "pulled.")  # fmt: skip
-    lines = [words for purpose, words in (("alternator", "charge line"),
-                                          ("emergency-start solenoid", "emergency-start cable"))
-             if _kept(coach, purpose)]  # fmt: skip
-    return "" if not lines else (f"Engine off, key out; the fuses of the {' and the '.join(lines)} pulled at both ends: the "
-                      f"starter battery stays live.")  # fmt: skip
-
-
-def _propane(coach):
-    """Whether there is propane aboard: a detector of it, a generator that burns it, or something named after it."""
-    named = [one.name for one in (*coach.loads, *coach.equipment)]
-    return bool(_kept(coach, "LP gas detector")) or any("propane" in name.lower() for name in named) or (
-        coach.charging.generator is not None and coach.charging.generator.fuel == "propane")  # fmt: skip
-
-
-LEARNER, LICENSED = "owner or technician, 12 V side", "licensed electrician"
-MAINS_LUGS = ("its 12 V output lugs, with the 120 V cover shut; else the far end of its cable, or leave it to the "
-              "electrician")  # fmt: skip
+    return _lines(_texts()["switch_on"], _facts(coach))
 
 
 def worksheets(coach) -> list:
@@ -1399,98 +1282,48 @@ def worksheets(coach) -> list:
     ----------
     coach : the coach file
 
-    Source: each page names its own.
+    Source: each page names its own; texts of data/sheets.toml.
     """
-    bank, practice = capacity.arrangement(coach), Source(PRACTICE, PRACTICE)
-    tolerance = coach.commissioning.drop_tolerance
-    tolerance = TOLERANCE if tolerance is None else tolerance
-    derived = Source("wire schedule and network of the bank; tolerance of this workbook", "derived")
-    drops = tuple(Line(one.name, f"{one.start} to {one.end}",
-                       f"{show(one.drop)} at {show(one.current)}, {show(one.resistance)}",
-                       f"at most {show(one.limit)}; at ____ A: ____ V") for one in acceptance(coach))  # fmt: skip
-    draw = min(bank.module.continuous * bank.parallel, Quantity(100.0, "A"))
-    shares = bank.share(CHARGE_LEVEL, bank_current=draw).currents
-    modules = tuple(Line(f"module {place}", "clamp round its lead", show(amps),
-                         f"within {SHARE_ROOM:.0%}, the sum {show(draw)}")
-                    for place, amps in enumerate(shares, 1))  # fmt: skip
-    lead = not bank.module.chemistry.startswith("lithium")
-    test, strings = (bank.module.charge / bank.module.rated_hours).to("A"), bank.parallel - bank.reserve
-    facts, cells = charging.acceptance(bank.module.chemistry), bank.module.cells * bank.series
-    volts = (facts.absorption * cells).to("V")
+    steps = " ".join(f"{number}. {step}" for number, step in enumerate(switch_on_order(coach), 1))
+    facts, predicted, found = _facts(coach) | {"switch_on": steps}, _predicted_lines(coach), []
+    for page in _texts()["worksheet"]:
+        lines = [Line(what, *(_said(parts, facts) for parts in others))
+                 for what, *others in page.get("lines", ())]  # fmt: skip
+        source = table(page["table"]).source if "table" in page else Source(page.get("source", PRACTICE),
+                                                                            page.get("status", PRACTICE))
+        found.append(Worksheet(page["title"], LEARNER if page["who"] == "owner" else LICENSED,
+                               tuple(_lines(page["before"], facts)),
+                               (*lines, *predicted.get(page.get("rows"), ())),
+                               _said(page["pass_rule"], facts), tuple(_lines(page["cautions"], facts)),
+                               source))  # fmt: skip
+    return found
+
+
+def _predicted_lines(coach):
+    """Lines of the worksheets that are worked out for the coach: a dict of their names in the texts."""
+    bank = capacity.arrangement(coach)
+    shares = bank.share(CHARGE_LEVEL, bank_current=_draw(bank)).currents
+    draw, volts = _draw(bank), (charging.acceptance(bank.module.chemistry).absorption * _cells(bank)).to("V")
     lugs = {one.name: MAINS_LUGS if one.kind == charging.AC else "its output lugs"
-            for one in coach.charging.chargers}
+            for one in coach.charging.chargers}  # fmt: skip
     if coach.sun.controller is not None:
         lugs[coach.sun.controller.name] = "its lugs to the bank, never the array's"
-    charger_cautions = (*(["120 V"] if MAINS_LUGS in lugs.values() else []),
-                        *(["solar strings"] if coach.sun.controller is not None else []))
-    idle = standing_limit(coach)
-    return [
-        Worksheet("Voltage drop under load", LEARNER,
-                  ("Everything closed, the load running for a minute.",
-                   "Fused leads; cover what you do not touch.",
-                   "Plus to plus, then minus to minus; add the two.",
-                   "Clamp and volts at the same moment: without current there is no drop to see.",
-                   f"Another current than the sheet's: limit in V = A x mΩ / 1000 x {1 + tolerance:g} + "
-                   f"{floats(RESOLUTION, 'V'):g}."), drops,
-                  "Every line within its limit, which goes with the current. One that misses: halve it, half "
-                  "by half, until two points an inch apart show it.",
-                  ("live work", "meter", "hot joints"), derived),
-        Worksheet("Current of each module", LEARNER, (f"A load that draws {show(draw)} from the bank.",),
-                  modules,
-                  "Each within its range. One that is low: look at its own fuse, switch and leads first.",
-                  ("live work", "meter"), derived),
-        Worksheet("Charging voltages under load", LEARNER, ("One source at a time, at full current.",),
-                  tuple(Line(name, f"{where}; then the bank's posts",
-                             f"{show(volts)} at the posts when absorption is reached",
-                             "within 0.1 V; the difference of both is the cable's drop")
-                        for name, where in lugs.items()),
-                  "No posts above the limit of the settings sheet. A bus at charging voltage says nothing of "
-                  "the bank: stop the "
-                  "charger, wait, then read it.", ("live work", "cold charging", *charger_cautions), practice),
-        Worksheet("Standing draw", LEARNER, ("All switched off as for leaving the coach; wait ten minutes.",),
-                  (Line("current from the bank", "a clamp with 10 mA steps, zeroed at the place, or the monitor",
-                        f"at most {show(idle)}",
-                        f"half of the bank lasts {show(STANDING_WEEKS)}"),),
-                  "Above it: open branch fuses one by one until it falls.", ("meter", "detectors"), practice),
-        Worksheet("Capacity", LEARNER, ("Full, rested for an hour.",
-                                        f"Temperature of the cells: {'as it is' if lead else '68 to 86 °F'}.",
-                                        "Gas alarms on another supply; nobody sleeps aboard.",
-                                        f"Load of {show(test)} a string, {show(test * strings)} in all, until "
-                                        f"{show(_above_modules(coach))} at the posts; somebody stays beside it."),
-                  (Line("hours to the end", "clock", show(bank.module.rated_hours),
-                        f"{'after the factor ' if lead else ''}at least 90 % when new, 80 % to keep"),
-                   Line("temperature of the cells", "thermometer", "77 °F", "IEEE 450 factor" if lead else
-                        "no factor without the maker's curve: state temperature, rate and end voltage")),
-                  "Hours over rated hours" + (" and over the IEEE 450 temperature factor." if lead
-                                              else ", nothing corrected.")
-                  + f" It ends above the modules' own {show(bank.cut_off)}, so it shows a little less than all; "
-                    "at their own end everything aboard would go dark.",
-                  ("hydrogen" if lead else "lithium fire", "hot joints"),
-                  Source("IEEE 450: factors published, rule from memory; lithium common practice",
-                         "from memory")),
-        Worksheet("Shut-down of all sources", LEARNER,
-                  ("By daylight, with the array in the sun: that is the hard case.",),
-                  tuple(Line(f"step {number}", "", step, "done, and seen") for number,
-                        step in enumerate(shut_down_order(coach), 1)),
-                  "The bus is at 0 V and stays there for five minutes. Back on, in this order: "
-                  + " ".join(f"{number}. {step}" for number, step in enumerate(switch_on_order(coach), 1)),
-                  ("disconnect order", "lock out and prove dead", "capacitors", "solar strings"), practice),
-        Worksheet("Heat after an hour, and torque", LEARNER,
-                  ("An hour at the largest load that can be held.",
-                   "Dark tape on bare metal, put on with everything off."),
-                  (Line("each joint, fuse, switch", "infrared thermometer, never a finger",
-                        "as its like parts", "less than 4 °C (7 °F) over a like part"),
-                   Line("torque mark", "by eye, then wrench with all sources open", "unmoved",
-                        f"again after the first trip and after {show(RETORQUE)}")),
-                  "16 °C (29 °F) over a like part: switch off and mend now.",
-                  ("hot joints", "disconnect order"),
-                  table("heat_check").source),
-        Worksheet("Proof of the 120 V side", LICENSED, ("Not the owner's work.",),
-                  tuple(Line(row["test"], row["how"], row["sound"], f"fault: {row['a fault']}")
-                        for row in proof_120_v()),
-                  "All pass, in every state that feeds.", ("120 V", "lock out and prove dead"),
-                  table("proof_120_v").source),
-    ]  # fmt: skip
+    return {
+        "drops": tuple(Line(one.name, f"{one.start} to {one.end}",
+                            f"{show(one.drop)} at {show(one.current)}, {show(one.resistance)}",
+                            f"at most {show(one.limit)}; at ____ A: ____ V") for one in acceptance(coach)),
+        "modules": tuple(Line(f"module {place}", "clamp round its lead", show(amps),
+                              f"within {SHARE_ROOM:.0%}, the sum {show(draw)}")
+                         for place, amps in enumerate(shares, 1)),
+        "chargers": tuple(Line(name, f"{where}; then the bank's posts",
+                               f"{show(volts)} at the posts when absorption is reached",
+                               "within 0.1 V; the difference of both is the cable's drop")
+                          for name, where in lugs.items()),
+        "shut_down": tuple(Line(f"step {number}", "", step, "done, and seen")
+                           for number, step in enumerate(shut_down_order(coach), 1)),
+        "proof": tuple(Line(row["test"], row["how"], row["sound"], f"fault: {row['a fault']}")
+                       for row in proof_120_v()),
+    }  # fmt: skip
 
 
 def standing_limit(coach) -> Current:
@@ -1502,9 +1335,8 @@ def standing_limit(coach) -> Current:
 
     Source: this workbook's rule, common practice, no source.
     """
-    decided = coach.commissioning.standing_limit
-    return (capacity.arrangement(coach).capacity / 2 / STANDING_WEEKS if decided is None
-            else decided).to("mA")
+    own = capacity.arrangement(coach).capacity / 2 / STANDING_WEEKS
+    return (coach.commissioning.standing_limit or own).to("mA")
 
 
 @dataclasses.dataclass(frozen=True)
@@ -1523,55 +1355,12 @@ def emergency_card(coach) -> Card:
     ----------
     coach : the coach file
 
-    Source: common practice, no source.
+    Source: data/sheets.toml, common practice, no source.
     """
-    bank, plan = capacity.arrangement(coach), coach.commissioning
-    lithium = bank.module.chemistry.startswith("lithium")
-    engine = "Tow vehicle's engine" if _trailer(coach) else "Engine"
-    aboard = [f"House bank: {bank.label}, {bank.module.chemistry}, {show(bank.energy.to('kWh'))}."]
-    if coach.sun.module is not None:
-        aboard.append("Solar array on the roof: its leads are live whenever it is light, whatever is "
-                      "switched off.")
-    if coach.inverter is not None:
-        aboard.append("An inverter makes 120 V with the cord out.")
-    aboard.append(f"Main switch: {plan.main_switch_at or 'write here: ____________________'}.")
-    aboard.append(f"Extinguisher: {plan.extinguisher_at or 'write here: ____________________'}.")
-    propane = _propane(coach)
-    tow = ["Main switch off, cord out." if coach.charging.inlet is not None else "Main switch off."]
-    if _kept(coach, "tow charge line"):
-        tow.append("Stored: tow connector out as well.")
-    tow.append("Do not jump-start from the house bank.")
-    if _kept(coach, "breakaway brake"):
-        tow.append("Breakaway brake lives on the house bank: leave the modules' switches closed while it is towed. "
-                   "Its pin in." if _silenced(coach, "breakaway brake") == BY_MODULES else
-                   "Breakaway brake: dead with the main switch off; its pin in, the switch on while it is towed."
-                   if _silenced(coach, "breakaway brake") == BY_MAIN else
-                   "Breakaway brake: its pin in, its own battery tested.")  # fmt: skip
-    alarms = {_silenced(coach, one) for one in ("LP gas detector", "carbon monoxide alarm")}
-    if BY_MAIN in alarms:
-        tow.append("Gas alarms are silent with the main switch off: nobody stays inside.")
-    elif BY_MODULES in alarms:
-        tow.append("Gas alarms stay on with the main switch off. With the modules' switches open they are silent: "
-                   "nobody stays inside.")  # fmt: skip
-    burning = "It may flare up again for hours: much water, from outside, by the fire department." if lithium else \
-        "Acid and hydrogen: keep away, no sparks."  # fmt: skip
-    return Card(f"{coach.name}: fire, crash, tow-away", (
-        ("Aboard", tuple(aboard)),
-        ("Fire or smoke", ("Everybody out and upwind, by the nearest door or window. Nobody goes back in.",
-                           f"Call 911 and say: a vehicle with a {bank.module.chemistry} battery"
-                           f"{' and propane' if propane else ''}.",
-                           burning,
-                           "Only if it is on the way and without smoke: main switch off"
-                           f"{', propane closed' if propane else ''}.")),
-        ("After a crash", (f"{engine} off. People first, away from traffic.",
-                           "Smell, smoke, hissing or a swollen case: stay away, call 911.",
-                           "Main switch off. Do not lift, open or charge a battery that was hit, wet or "
-                           "crushed; keep it outdoors, "
-                           "clear of buildings, for days.",
-                           "Metal of the coach that tingles: touch it no more, have the pedestal's breaker "
-                           "switched off.")),
-        ("For whoever tows or stores it", tuple(tow)),
-    ), Source(PRACTICE, PRACTICE))  # fmt: skip
+    facts = _facts(coach)
+    return Card(f"{coach.name}: fire, crash, tow-away",
+                tuple((part["heading"], tuple(_lines(part["lines"], facts))) for part in _texts()["card"]),
+                Source(PRACTICE, PRACTICE))
 
 
 # ------------------------------------------------------------------------------- the three doors
@@ -1601,8 +1390,8 @@ def study(coach) -> Study:
     Source: the functions above.
     """
     return Study(tuple(acceptance(coach)), tuple(settings_sheet(coach)), tuple(worksheets(coach)),
-                 tuple(shut_down_order(coach)),
-                 emergency_card(coach), standing_limit(coach), tuple(propose(coach)))  # fmt: skip
+                 tuple(shut_down_order(coach)), emergency_card(coach), standing_limit(coach),
+                 tuple(propose(coach)))  # fmt: skip
 
 
 def propose(coach) -> dict:
@@ -1615,13 +1404,13 @@ def propose(coach) -> dict:
 
     Source: this workbook's rules, common practice, no source.
     """
-    found = {}
-    if coach.commissioning.drop_tolerance is None:
+    plan, found = coach.commissioning, {}
+    if plan.drop_tolerance is None:
         found["drop_tolerance"] = TOLERANCE
-    if coach.commissioning.standing_limit is None:
+    if plan.standing_limit is None:
         found["standing_limit"] = Quantity(float(floats(standing_limit(coach), "mA") // 10 * 10), "mA")
-    if coach.commissioning.inverter_cut_off is None and inverter_cut_off(coach) is not None:
-        found["inverter_cut_off"] = _above_modules(coach)
+    if plan.inverter_cut_off is None and inverter_cut_off(coach) is not None:
+        found["inverter_cut_off"] = _lowest(coach)
     return found
 
 
@@ -1635,39 +1424,36 @@ def checks(coach) -> list:
 
     Source: each check names its own.
     """
-    derived, bank = Source("wire schedule; tolerance of this workbook",
-                           "derived"), capacity.arrangement(coach)
+    bank, practice, topic = capacity.arrangement(coach), Source(PRACTICE, PRACTICE), "commissioning"
     found = [rules.at_most(
         f"{one.name}: is its drop at {show(one.current)} what was predicted?", one.measured, one.limit,
         why="A joint or wire has more resistance than it should, and makes heat there.",
-        mend="Halve the path until two points an inch apart show it.", source=derived, guards="fire",
-                           topic="commissioning",
+        mend="Halve the path until two points an inch apart show it.",
+        source=Source("wire schedule; tolerance of this workbook", "derived"), guards="fire", topic=topic,
     ) for one in acceptance(coach) if one.measured is not None]  # fmt: skip
     if coach.commissioning.standing is not None:
         found.append(rules.at_most(
             "Is the standing draw small enough to leave the coach?", coach.commissioning.standing.to("mA"),
-                                   standing_limit(coach),
-            why="Something stays on, and the bank is flat when they come back.",
-                                   mend="Open branch fuses one by one.",
-            source=Source(PRACTICE, PRACTICE), topic="commissioning"))  # fmt: skip
+            standing_limit(coach), why="Something stays on, and the bank is flat when they come back.",
+            mend="Open branch fuses one by one.", source=practice, topic=topic))  # fmt: skip
     cut = inverter_cut_off(coach)
-    if cut is not None and bank.module.chemistry.startswith("lithium"):
+    if cut is not None and _lithium(bank):
         found.append(rules.at_least(
             "Does the inverter stop before the modules' own electronics do?", cut, _fence(bank),
-            why=f"Their electronics open at {show(bank.cut_off)}. Then everything aboard goes dark at once, the gas "
-                "alarms too, and a charger may not find a bank to wake.",
-            mend="Set its low-voltage cut-off higher.", source=Source(PRACTICE, PRACTICE), guards="gas",
-            topic="commissioning"))
+            why=f"Their electronics open at {show(bank.cut_off)}. Then everything aboard goes dark at once, "
+                "the gas alarms too, and a charger may not find a bank to wake.",
+            mend="Set its low-voltage cut-off higher.", source=practice, guards="gas",
+            topic=topic))  # fmt: skip
     elif cut is not None:
         found.append(rules.at_least(
-            "Does the inverter stop before the bank is drawn too low?", cut, bank.cut_off.to("V"),
+            "Does the inverter stop before the bank is drawn too low?", cut, _fence(bank),
             why="A lead-acid bank that is drawn lower than its maker allows wears out early.",
-            mend="Set its low-voltage cut-off higher.", source=Source(PRACTICE, PRACTICE), topic="commissioning"))
+            mend="Set its low-voltage cut-off higher.", source=practice, topic=topic))  # fmt: skip
     found += [rules.at_most(
         f"{one.name}: is its absorption within what the bank allows?", one.absorption.to("V"),
-                            bank.charge_voltage.to("V"),
+        bank.charge_voltage.to("V"),
         why="Above it the modules' own protection opens, and the charger runs on without a bank.",
-                            mend="Set it lower.",
-        source=Source("the module's data sheet", "invented"), guards="fire", topic="commissioning",
+        mend="Set it lower.", source=Source("the module's data sheet", "invented"), guards="fire",
+        topic=topic,
     ) for one in coach.charging.chargers]  # fmt: skip
     return found

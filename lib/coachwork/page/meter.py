@@ -46,8 +46,8 @@ class Meter(Panel):
                  commissioning.CLAMP: "clamp, AC" if board.alternating else "clamp, DC"}  # fmt: skip
         self.instruments = {names.get(one, one): one for one in commissioning.INSTRUMENTS
                             if board.monitor or one != commissioning.MONITOR}  # fmt: skip
-        self.states = {f"{name} (on: {', '.join(one for one in board.controls if one in on) or 'nothing'})": name
-                       for name, on in board.states.items()}  # fmt: skip
+        closed = {name: [one for one in board.controls if one in on] for name, on in board.states.items()}
+        self.states = {f"{name} (on: {', '.join(on) or 'nothing'})": name for name, on in closed.items()}
         self.points = {f"{number} {point}": point for number, point in numbered(board).items()}
         self.letters = {f"{letter} {name}": (letter, name) for letter, name in lettered(board).items()}
         self.kept, self._sheet = {}, None
@@ -149,8 +149,8 @@ class Meter(Panel):
         self.notes = {"read": ["note", found.text]}
         if found.caution:
             caution = cautions()[found.caution]
-            false = (" What it shows is false: volts that were there already count as ohms; a real meter may show OL."
-                     if one.instrument == commissioning.OHMS else "")  # fmt: skip
+            false = (" What it shows is false: volts that were there already count as ohms; a real meter may "
+                     "show OL." if one.instrument == commissioning.OHMS else "")  # fmt: skip
             self.notes |= {"instrument": ["error", f"Stop: {caution.title}. {caution.says}{false}"]}
         self.spoken = " ".join([self.result, *(text for name, (_, text) in self.notes.items()
                                                if name == "instrument")])
@@ -161,7 +161,7 @@ class Meter(Panel):
         if one.instrument != commissioning.AMPS:
             return ""
         return " A new fuse is in for the next reading." if found.value is None else \
-            " Across a closed part the meter only shares the current." if not found.caution else ""  # fmt: skip
+            "" if found.caution else " Across a closed part the meter only shares the current."  # fmt: skip
 
     def _words(self, one):
         """A measurement in the words of the panel."""
@@ -185,7 +185,8 @@ class Hunt(Meter):
         super().__init__(board, "Fault hunt", self._complaint())
 
     def _complaint(self):
-        return f"The crew says: \"{self.fault.complaint}\" Find the place and name the fault. A wrong name costs {self._cost()}."
+        return (f"The crew says: \"{self.fault.complaint}\" Find the place and name the fault. "
+                f"A wrong name costs {self._cost()}.")  # fmt: skip
 
     @staticmethod
     def _cost():
@@ -240,8 +241,9 @@ class Hunt(Meter):
         self.over = f"{self.fault.kind}, {self.fault.place}. {self.fault.why} To mend: {self.fault.mend}"
         said = "Right: " if verdict == "right" else "It was: "
         self.notes = {"kind": ["right", "Right."]} if verdict == "right" else {}
-        self.result = f"{said}{self.fault.kind}, {self.fault.place}. {show(self.spent)} spent. The debrief stands below the readings."
-        self.spoken = f"{said}{self.over} {show(self.spent)} spent. The debrief stands below the readings."
+        debrief = f"{show(self.spent)} spent. The debrief stands below the readings."
+        self.result = f"{said}{self.fault.kind}, {self.fault.place}. {debrief}"
+        self.spoken = f"{said}{self.over} {debrief}"
 
     def _hide_another(self):
         before = self.fault

@@ -10,15 +10,25 @@ from coachwork.page.cautions import DEFERRAL, cautions
 STYLE = """
 @page { size: letter; margin: 12mm; }
 * { box-sizing: border-box; }
-body { margin: 0 auto; max-width: 190mm; color: #000; background: #fff; font: 9.5pt/1.3 system-ui, sans-serif;
-} section { break-after: page; } section:last-of-type { break-after: auto; } h1 { font-size: 17pt; margin: 0 0
-1mm; } h2 { font-size: 12pt; margin: 2mm 0 0.5mm; } p, ul { margin: 1mm 0; } ul { padding-left: 6mm; } table {
-width: 100%; border-collapse: collapse; margin: 2mm 0; font-size: 8.5pt; } caption { text-align: left;
-font-weight: 600; padding-bottom: 1mm; } th, td { border: 0.3mm solid #000; padding: 0.8mm 1.4mm; text-align:
-left; vertical-align: top; font-weight: 400; } thead th { font-weight: 600; } tr { break-inside: avoid; }
-.blank { width: 24mm; } .caution { border: 0.3mm solid #000; border-left: 1.6mm double #000; padding: 0.8mm
-2mm; font-size: 8.5pt; } .foot { border-top: 0.3mm solid #000; padding-top: 1mm; font-size: 9pt; } .card {
-font-size: 13pt; } .card h2 { font-size: 15pt; }
+body { margin: 0 auto; max-width: 190mm; color: #000; background: #fff;
+       font: 9.5pt/1.3 system-ui, sans-serif; }
+section { break-after: page; }
+section:last-of-type { break-after: auto; }
+h1 { font-size: 17pt; margin: 0 0 1mm; }
+h2 { font-size: 12pt; margin: 2mm 0 0.5mm; }
+p, ul { margin: 1mm 0; }
+ul { padding-left: 6mm; }
+table { width: 100%; border-collapse: collapse; margin: 2mm 0; font-size: 8.5pt; }
+caption { text-align: left; font-weight: 600; padding-bottom: 1mm; }
+th, td { border: 0.3mm solid #000; padding: 0.8mm 1.4mm; text-align: left; vertical-align: top;
+         font-weight: 400; }
+thead th { font-weight: 600; }
+tr { break-inside: avoid; }
+.blank { width: 24mm; }
+.caution { border: 0.3mm solid #000; border-left: 1.6mm double #000; padding: 0.8mm 2mm; font-size: 8.5pt; }
+.foot { border-top: 0.3mm solid #000; padding-top: 1mm; font-size: 9pt; }
+.card { font-size: 13pt; }
+.card h2 { font-size: 15pt; }
 """
 BLANK = "________________"
 
@@ -76,7 +86,8 @@ def _worksheet(coach, one):
 
 
 def _section(coach, title, parts, who, foot=DEFERRAL):
-    head = f"<h1>{_text(title)}</h1><p>{_text(coach.name)}. May be done by: <strong>{_text(who)}</strong>.</p>"
+    head = (f"<h1>{_text(title)}</h1><p>{_text(coach.name)}. "
+            f"May be done by: <strong>{_text(who)}</strong>.</p>")  # fmt: skip
     signed = f"<p>Date {BLANK} Meter {BLANK} Done by {BLANK} Signed {BLANK}</p>"
     return f'<section>{head}{"".join(parts)}{signed}<p class="foot">{_text(foot)}</p></section>'
 
@@ -84,10 +95,12 @@ def _section(coach, title, parts, who, foot=DEFERRAL):
 def _table(caption, heads, rows):
     head = "".join(f'<th scope="col"{" class=blank" if name in ("measured", "as set") else ""}>{name}</th>'
                    for name in heads)
-    body = "".join(f'<tr><th '
-                   f'scope="row">{_text(first)}</th>{"".join(f"<td>{_text(cell)}</td>" for cell in others)}</tr>'
-                   for first, *others in rows)  # fmt: skip
-    return f"<table><caption>{_text(caption)}</caption><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+    body = ""
+    for first, *others in rows:
+        cells = "".join(f"<td>{_text(cell)}</td>" for cell in others)
+        body += f'<tr><th scope="row">{_text(first)}</th>{cells}</tr>'
+    return (f"<table><caption>{_text(caption)}</caption><thead><tr>{head}</tr></thead>"
+            f"<tbody>{body}</tbody></table>")  # fmt: skip
 
 
 def _list(lines):
@@ -100,4 +113,5 @@ def _text(value):
 
 def _page(title, sections):
     return (f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><title>{_text(title)}</title>\n'
-            f"<style>{STYLE}</style></head><body><main>\n{''.join(sections)}\n</main></body></html>\n")  # fmt: skip
+            f"<style>{STYLE}</style></head><body><main>\n{''.join(sections)}\n"
+            f"</main></body></html>\n")  # fmt: skip

@@ -22,6 +22,11 @@ def halvings(suspects: Count) -> Ratio:
     return float(math.ceil(math.log2(suspects)))
 
 
+def _limit(given, share):
+    """Largest reading in mV at a share above the prediction."""
+    return (1 + share) * given["voltage_drop"].m_as("mV") + given["resolution"].m_as("mV")
+
+
 def weeks_left(charge: Charge, share: Ratio, standing_current: Current) -> Time:
     """How long a share of a bank lasts at its standing draw."""
     return commissioning.standing_time(charge * share, standing_current)
@@ -78,7 +83,8 @@ QUESTIONS = [
         wrong={
             "It is full: 14.2 V is above its rest": "With its switch left open there need not even be a bank "
                                                     "on that bus.",
-            "It is being charged": "Only a current into it says so. The controller may stand at 14.2 V alone.",
+            "It is being charged": "Only a current into it says so. The controller may stand at 14.2 V "
+                                   "alone.",
             "It is overcharged": "14.2 V is the absorption that was set. It says nothing of the bank.",
         },
         outcome=1, see="6 Try it",
@@ -126,7 +132,7 @@ QUESTIONS = [
             slip("The meter's last step may be wrong too: add {resolution}.", resolution=Q(0, "mV")),
             slip("You left the tolerance out.", drop_tolerance=Q(0, "percent")),
             slip("You took the tolerance away. It is added.",
-                 factor=lambda g: (0.8 * g["voltage_drop"].m_as("mV") + 2) / (1.2 * g["voltage_drop"].m_as("mV") + 2)),
+                 factor=lambda g: _limit(g, -0.2) / _limit(g, 0.2)),
         ],
         tolerance="0.3 mV", outcome=2, see="4 The idea",
     ),
@@ -200,14 +206,14 @@ QUESTIONS = [
         slips=[
             slip("You let it grow with the current. Heat goes with the current squared.",
                  factor=lambda g: (g["tested_current"] / g["current"]).m_as("")),
-            slip("A difference has no 32 in it.",
-                 factor=lambda g: 1 + 32 / (1.8 * (g["temperature_rise"] * (g["current"] / g["tested_current"]) ** 2).m_as("delta_degC"))),
+            slip("A difference has no 32 in it.", factor=lambda g: 1 + 32 / commissioning.rise_at(
+                g["temperature_rise"], g["tested_current"], g["current"]).m_as("delta_degF")),
         ],
         outcome=4, see="6 Try it",
     ),
     Choice(
-        "What is the lowest that the inverter's low-voltage cut-off may be, where the modules' own electronics "
-        "open at 10.8 V?",
+        "What is the lowest that the inverter's low-voltage cut-off may be, where the modules' own "
+        "electronics open at 10.8 V?",
         right="A little above 10.8 V, as the last fence: the inverter stops first and the rest stays fed",
         wrong={
             "10.5 V, as it was delivered": "Then the modules open first: everything goes dark at once, gas "
@@ -248,11 +254,12 @@ QUESTIONS = [
         right="Touch nothing, do not measure; the pedestal's breaker off with dry hands on dry ground, then "
               "unplug; the rest is licensed work",
         wrong={
-            "Measure from the frame to the earth, to see how bad it is": "Whoever measures stands on the earth "
-                                                                         "beside live metal. Measuring it is "
-                                                                         "for a licensed electrician.",
-            "It is harmless: a little leakage is normal": "It may be only leakage through filters, or it may be "
-                                                          "a fault that kills. Nobody touches it to find out.",
+            "Measure from the frame to the earth, to see how bad it is":
+                "Whoever measures stands on the earth beside live metal. Measuring it is for a licensed "
+                "electrician.",
+            "It is harmless: a little leakage is normal":
+                "It may be only leakage through filters, or it may be a fault that kills. Nobody touches it "
+                "to find out.",
             "Join neutral and ground in the coach": "A second bond makes the metal carry the neutral's "
                                                     "current for good.",
         },
