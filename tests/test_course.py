@@ -124,6 +124,14 @@ def test_the_ledgers_counts_add_up():
     assert all(row["disagree"] == 0 for row in rows)
 
 
+def test_the_widest_gaps_are_those_of_the_counts():
+    rows, counts = rows_of(course.widest_gaps(3)), rows_of(course.ledger_counts())
+    gaps = [abs(row["gap [%]"]) for row in rows]
+    assert len(rows) == 3 and gaps == sorted(gaps, reverse=True)
+    assert round(counts[-1]["widest gap [%]"], 1) == gaps[0]
+    assert all(row["note"] for row in rows if abs(row["gap [%]"]) > 1), "a wide gap says why"
+
+
 def test_the_guides_own_row_is_one_that_a_course_may_write(tmp_path):
     [cell] = [cell.source for cell in NOTEBOOK.cells if "run_row" in cell.source]
     held = {}

@@ -3,9 +3,11 @@
 All of it is made from the lessons, the QUESTIONS and the ledgers, so none of it can drift from them.
 """
 
+import functools
 import html
 import importlib.util
 import json
+import math
 import re
 
 from coachwork import bootstrap
@@ -131,9 +133,24 @@ def misconceptions_table():
     return Misconceptions()
 
 
+@functools.cache
+def _ledgers():
+    """Every ledger, run once: name to outcomes."""
+    return {name: ledger.run(name) for name in ledger.topics()}
+
+
+def widest_gaps(most=5):
+    """The rows of all ledgers that lie farthest from the print, as a share of the print, and why."""
+    found = [one for outcomes_of in _ledgers().values() for one in outcomes_of if one.difference is not None]
+    found = sorted((one for one in found if math.isfinite(one.difference)), key=lambda one: -abs(one.difference))[:most]
+    rows = [{"what": one.what, "ours": one.ours, "the print": one.printed, "gap [%]": round(100 * one.difference, 1),
+             "within": one.tolerance, "note": one.note} for one in found]  # fmt: skip
+    return table(rows, caption="The rows farthest from their print")
+
+
 def ledger_counts():
     """Every ledger: rows, how many of each status, the widest gap between this workbook and the print, disagreements."""
-    held = {name: ledger.run(name) for name in ledger.topics()}
+    held = dict(_ledgers())
     held["all"] = [one for outcomes_of in held.values() for one in outcomes_of]
     counts = {name: ledger.summary(outcomes_of) for name, outcomes_of in held.items()}
     rows = [
