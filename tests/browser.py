@@ -79,7 +79,7 @@ class Browser:
         self.stop_server()
 
     def wait_for_server(self):
-        for _ in range(600):
+        for _ in range(2400):
             try:
                 return urllib.request.urlopen(f"http://127.0.0.1:{self.port}/api", timeout=5).close()
             except OSError:
@@ -108,10 +108,10 @@ class Lesson:
 
     def __enter__(self):
         self.page = self.browser.page           # the same JupyterLab for all: loading it takes longest
+        self.look(self.theme, self.width)       # before there is a lesson to draw anew
         self.command("docmanager:open", path=self.name + ".ipynb")
         self.page.wait_for_selector(".jp-Notebook .jp-Cell")
         self.wait_idle()
-        self.look(self.theme, self.width)
         return self
 
     def __exit__(self, *exc):
@@ -134,10 +134,10 @@ class Lesson:
         begun = time.perf_counter()
         self.page.evaluate("void jupyterapp.commands.execute('notebook:run-all-cells')")
         self.page.wait_for_function("""() => [...document.querySelectorAll('.jp-Notebook .jp-CodeCell')]
-            .filter(cell => cell.querySelector('.cm-content').innerText.trim())
-            .every(cell => /\\[\\d+\\]/.test(cell.querySelector('.jp-InputPrompt').innerText))
+            .filter(cell => cell.querySelector('.cm-content').textContent.trim())
+            .every(cell => /\\[\\d+\\]/.test(cell.querySelector('.jp-InputPrompt').textContent))
             || document.querySelector('.jp-Notebook [data-mime-type="application/vnd.jupyter.stderr"]')""",
-            timeout=1000 * timeout)
+            timeout=1000 * timeout, polling=100)    # asking at every frame takes up to a third of its time
         self.wait_idle()
         seconds = time.perf_counter() - begun
         self.page.wait_for_function("[...document.images].every(picture => picture.complete)")

@@ -14,6 +14,20 @@ settings.load_profile("workbook")
 EMPTY = tempfile.TemporaryDirectory(prefix="coachwork-tests-")
 os.environ.update(surroundings(EMPTY.name))
 
+# What takes longest, first, so that no process is alone with it at the end; files not named come after them.
+LONG = ["test_browser.py", "test_bench.py"]
+
+
+def pytest_collection_modifyitems(config, items):
+    if hasattr(config, "workerinput"):          # one of several processes
+        place = {name: n for n, name in enumerate(LONG)}
+        items.sort(key=lambda item: place.get(item.path.name, len(LONG)))
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtest_setup():
+    os.environ.update(surroundings(EMPTY.name))     # a lesson that ran before has left its own folder here
+
 
 @pytest.fixture
 def home(tmp_path, monkeypatch):

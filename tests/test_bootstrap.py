@@ -87,6 +87,16 @@ def test_the_testers_commands_and_their_own_stamp(bare):
     assert "no command 'pictures'" in said and "knows: speed" in said and "-k pictures" in said
 
 
+def test_all_tests_are_shared_among_processes_and_chosen_ones_are_not(bare, tmp_path):
+    start(bare, "where")
+    (bare / ".venv/ready-for-tests").write_text((bare / ".venv/ready").read_text())
+    (tmp_path / "pytest.py").write_text("import sys\nprint(sys.argv[1:], sys.dont_write_bytecode)\n")
+    play = dict(room="tests", PYTHONPATH=str(tmp_path), PYTHONDONTWRITEBYTECODE="1")
+    shared = start(bare, **play).stdout
+    assert shared.startswith("['-n', '") and "'--dist', 'loadfile'" in shared and shared.endswith("False\n")
+    assert start(bare, "-k", "sun", **play).stdout == "['-k', 'sun'] False\n"
+
+
 @pytest.mark.parametrize("wanted, told", [
     ("a-package-nobody-has-made", "package index cannot be reached"),
     ("./no-such-folder", "fetching packages, because: Invalid requirement: './no-such-folder'"),

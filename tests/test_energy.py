@@ -258,9 +258,9 @@ def test_day_of_forty_loads_takes_under_five_milliseconds():
 
 
 def _seconds(forty, time):
-    start = time.perf_counter()
+    start = time.process_time()
     energy.day(forty, "summer").energy
-    return time.perf_counter() - start
+    return time.process_time() - start
 
 
 @pytest.mark.parametrize("path", coach.demos(), ids=lambda path: path.stem)

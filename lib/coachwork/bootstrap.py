@@ -74,7 +74,11 @@ def workbook(argv):
 
 
 def tests(argv):
-    """Run one of the testers' own commands (tests/NAME.py), else pytest, always from the root folder."""
+    """Run one of the testers' own commands (tests/NAME.py), else pytest, always from the root folder.
+
+    Without a word all tests are shared among processes. Each takes whole files, as the cells of a lesson share
+    a kernel, and the tests of a browser their JupyterLab.
+    """
     os.chdir(str(ROOT))
     word = argv[0] if argv else "-"
     if word.isidentifier() and not Path(word).exists():
@@ -83,7 +87,9 @@ def tests(argv):
             raise Trouble("There is no command '{}' here; `{} tests` knows: {}. To choose tests by a word "
                           "write `{} tests -k {}`.".format(word, PYTHON, ", ".join(known), PYTHON, word))
         return importlib.import_module(word).main(argv[1:])
-    return go_on([sys.executable, "-m", "pytest", *argv])
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)     # dozens of kernels would compile the library anew
+    everything = ["-n", str(min(4, os.cpu_count() or 1)), "--dist", "loadfile", "--no-loadscope-reorder"]
+    return go_on([sys.executable, "-m", "pytest", *(argv or everything)])
 
 
 def names(folder):
