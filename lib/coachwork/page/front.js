@@ -193,10 +193,10 @@ function render({ model, el }) {
   // fails to load leaves the old one. (`decode()` would do as well, 10 ms later: the browser decodes again to paint.)
   const loaded = (next) => new Promise((done, fail) => Object.assign(next, { onload: done, onerror: () => fail(new Error("a picture did not load")) }));
   let image = null, asked = 0, onShow = 0;
-  const drawPicture = async (bytes, alt) => {
-    if (!bytes?.byteLength) return;
+  const drawPicture = async (given, alt) => { // PNG bytes, or in the still edition a file's name
+    if (!(given?.byteLength ?? given?.length)) return;
     const mine = ++asked;
-    const url = URL.createObjectURL(new Blob([bytes], { type: "image/png" }));
+    const url = typeof given === "string" ? given : URL.createObjectURL(new Blob([given], { type: "image/png" }));
     const next = make("img", "cw-picture", { decoding: "sync", src: url });
     await loaded(next);
     if (mine < onShow) return URL.revokeObjectURL(url); // a later picture was ready first

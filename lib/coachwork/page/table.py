@@ -95,9 +95,13 @@ class Table:
             found.append((heading, values))
         return found
 
-    def cells(self):
-        """Every column as (heading, whether it holds numbers, its cells as text), points under each other."""
-        return [(heading, *self._aligned(values, " ", " ")) for heading, values in self._columns()]
+    def cells(self, figure_spaces=False):
+        """Every column as (heading, whether it holds numbers, its cells as text), points under each other.
+
+        figure_spaces : fill with blanks as wide as a digit or a point, for letters of unequal width.
+        """
+        blanks = (FIGURE_SPACE, POINT_SPACE) if figure_spaces else (" ", " ")
+        return [(heading, *self._aligned(values, *blanks)) for heading, values in self._columns()]
 
     def text(self):
         """The table as plain text: aligned columns, long cells wrapped, the same every time."""
@@ -123,7 +127,7 @@ class Table:
 
     def html(self):
         """The table as HTML: caption, a scope on every heading, a box of its own to scroll sideways in."""
-        columns = [(heading, *self._aligned(values, FIGURE_SPACE, POINT_SPACE)) for heading, values in self._columns()]
+        columns = self.cells(figure_spaces=True)
         mark = [' class="n"' if numeric else "" for heading, numeric, cells in columns]
         head = "".join(f'<th scope="col"{mark[i]}>{html.escape(column[0])}</th>' for i, column in enumerate(columns))
         body = ""

@@ -593,6 +593,10 @@ class Working:
             found.append((name, pen.equals.join(dict.fromkeys(texts))))
         return [(pen.name(name), text, name.replace("_", " ")) for name, text in found]
 
+    def given(self):
+        """What was put in: a list of (symbol, value, name) as text."""
+        return self._where(_Text())
+
     def text(self):
         """The working as plain text, the same every time."""
         lines = self._lines(_Text())

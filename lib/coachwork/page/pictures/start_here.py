@@ -240,6 +240,11 @@ class SymbolKey:
         return "\n".join(["Symbols of a one-line diagram", *lines, f"{SOURCE}."])
 
     __repr__ = __str__
+    source = SOURCE
+
+    def rows(self):
+        """Each symbol: its name, its picture as SVG, its shape in words, its meaning."""
+        return [(name, _svg(name, parts), shape, says) for name, (shape, says, *parts) in SYMBOLS.items()]
 
     def html(self):
         """The key as a table: picture, name, shape in words, meaning."""

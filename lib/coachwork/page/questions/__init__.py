@@ -32,6 +32,8 @@ import inspect
 import json
 import random
 
+import pint
+
 from coachwork import bootstrap
 from coachwork.files import replace
 from coachwork.page.widgets import Panel, button, group, radio, text, words
@@ -148,7 +150,11 @@ class Question:
         if not value.is_compatible_with(self.unit):
             kind = kinds_of(self.answer).get("return") if inspect.isfunction(self.answer) else None
             (kind or KINDS["number"]).check(value, "answer")
-        return float(value.to(self.unit).magnitude)
+        try:
+            return float(value.to(self.unit).magnitude)
+        except pint.DimensionalityError:  # a share for volts, a difference for a temperature
+            wanted = f"a number with its unit, for example in {self.unit}" if self.unit else "a plain number"
+            raise InputError("answer", f'"{answer.strip()}" is not of the kind that is asked for', wanted) from None
 
     def room(self, target):
         """How far an answer may be from `target`, in the question's unit."""
@@ -290,7 +296,7 @@ def _read(path):
             return found
     except FileNotFoundError:
         return None
-    except (ValueError, KeyError, TypeError, AttributeError):
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         pass  # put aside below
     path.replace(path.with_suffix(".damaged.json"))
     return None

@@ -1,0 +1,112 @@
+"""The printed edition: PDFs of lessons and of their answers out of the blocks of `edition`, by typst with its own fonts.
+
+Black on white: pictures come in 16 greys, code without colours. The same lessons give the same bytes.
+"""
+
+import json
+import re
+import tempfile
+from pathlib import Path
+
+from coachwork.page import maths
+from coachwork.page.cautions import DEFERRAL
+from coachwork.page.record import _widths as widths
+
+TEMPLATE = Path(__file__).with_name("edition.typ")
+NAME = "The electrical side of RVs, a workbook"
+WIDE, HIGH = 650, 800  # pixels of a drawing that fill the width and the height of a page
+
+
+def pdf(title, lessons, about, cover=()):
+    """Bytes of the PDF of some lessons as `edition` tells them. title : of the whole. about : stands at the foot of each
+    page. cover : paragraphs of a first page, which then lists the contents; without any there is none."""
+    import typst
+
+    with tempfile.TemporaryDirectory() as folder:
+        main = sources(folder, title, lessons, about, cover)
+        return typst.compile(main, root=folder, format="pdf", ignore_system_fonts=True, timestamp=0, pdf_standards=["ua-1"])
+
+
+def sources(folder, title, lessons, about, cover=()):
+    """Write what typst needs for `pdf` into a folder; return the path of its main file."""
+    pictures = {}
+    pages = [{"title": f"{one['number']} {one['title']}", "blocks": [_block(block, pictures) for block in one["blocks"]]} for one in lessons]
+    told = {"title": title, "name": NAME, "about": about, "cover": list(cover), "depth": 1, "deferral": DEFERRAL, "lessons": pages}
+    for name, content in {"main.typ": TEMPLATE.read_bytes(), "edition.json": json.dumps(told).encode(), **pictures}.items():
+        Path(folder, name).write_bytes(content)
+    return Path(folder, "main.typ")
+
+
+def answers(lesson):
+    """The answers of a lesson as a lesson of their own, for `pdf`."""
+    asked = [question for block in lesson["blocks"] for question in block.get("questions", [])]
+    title = {"heading": {"level": 1, "words": [f"{lesson['number']} {lesson['title']}: answers"]}}
+    return lesson | {"title": f"{lesson['title']}: answers", "blocks": [title, {"answers": asked}]}
+
+
+def _block(block, files):
+    """A block as the template takes it: formulas written for typst, pictures put into `files`."""
+    ((kind, told),) = block.items()
+    if kind == "heading":
+        told = told | {"words": _words(told["words"])}
+    elif kind == "paragraph":
+        told = _words(told)
+    elif kind == "list":
+        told = told | {"items": [[_block(one, files) for one in item] for item in told["items"]]}
+    elif kind == "formula":
+        told = _formula(told, maths.spoken(told))
+    elif kind == "working":
+        given = ", ".join(f"{symbol.replace('_', ' ')} = {value} ({name})" for symbol, value, name in told["given"])
+        told = {"formula": _formula(told["latex"], told["speech"]), "given": given}
+    elif kind == "table":
+        told = _table(told)
+    elif kind == "folded":
+        told = told | {"blocks": [_block(one, files) for one in told["blocks"]]}
+    elif kind == "drawing":
+        width, height = (float(size) for size in re.search(r'viewBox="\S+ \S+ (\S+) (\S+)"', told["svg"]).groups())
+        told = told | {"width": min(100.0, 100 * width / WIDE, 100 * width / height * HIGH / WIDE)}
+    elif kind == "bench":
+        name = f"bench-{len(files)}.png"
+        files[name] = told["picture"]
+        told = {key: told[key] for key in ("title", "lead", "settings", "result", "alt")} | {"picture": name}
+    elif kind == "answers":
+        told = [_answer(one) for one in told]
+    return {kind: told}
+
+
+def _formula(latex, words):
+    return {"typst": maths.typst(latex), "alt": words}
+
+
+def _words(words):
+    found = []
+    for one in words:
+        if isinstance(one, str):
+            found.append(one)
+            continue
+        kind, inner, *_ = one
+        found.append({"kind": kind} | (_formula(inner, maths.spoken(inner)) if kind == "maths" else {"text": inner} if kind == "code"
+                     else {"svg": inner, "alt": one[2]} if kind == "svg" else {"words": _words(inner)}))  # fmt: skip
+    return found
+
+
+def plain(words):
+    """Words without their clothes, as text."""
+    return "".join(one if isinstance(one, str) else "[picture]" if one[0] == "svg" else plain(one[1]) if isinstance(one[1], list) else one[1]
+                   for one in words)  # fmt: skip
+
+
+def _table(told):
+    text = {"head": list(map(plain, told["head"])), "rows": [list(map(plain, row)) for row in told["rows"]]}
+    shares = widths(text)
+    rows = [[_words(cell) for cell in row] for row in told["rows"]]
+    return told | {"head": list(map(_words, told["head"])), "rows": rows, "widths": shares, "small": len(shares) > 5 or any(shares)}
+
+
+def _answer(question):
+    """A question with its answer and the foreseen mistakes: pairs of a wrong answer and what is said to it."""
+    if "options" in question:
+        slips = [(option, reason) for option, reason in zip(question["options"], question["reasons"]) if reason]
+    else:
+        slips = [(words, reason) for _, _, reason, words in question["slips"]]
+    return {"ask": question["ask"], "told": question["told"], "see": question["see"], "slips": slips}
