@@ -312,7 +312,8 @@ def test_the_card_has_only_what_the_coach_has():
     assert "Tow vehicle's engine off" in trailer and "tow connector" in trailer
     assert "brake" not in motorhome and "tow connector" not in motorhome and "Tow vehicle" not in motorhome
     assert "stay on with the main switch off" in trailer and "propane" in trailer
-    bare = "\n".join(card_lines(without(TRAILER, *commissioning.ALARMS, "breakaway brake", "tow charge line")))
+    bare = without(TRAILER, *commissioning.ALARMS, commissioning.BRAKE, "tow charge line")
+    bare = "\n".join(card_lines(bare))
     assert not any(word in bare for word in ("propane", "brake", "Gas alarms", "tow connector"))
 
 
@@ -366,6 +367,16 @@ def test_the_drop_page_works_out_the_limit_at_another_current():
         amps, mohm = floats(one.current, "A"), float(line.predicted.split(", ")[1].split()[0])
         assert "____ A: ____ V" in line.passes and line.predicted.endswith("mΩ")
         assert amps * mohm / 1000 * factor + step == pytest.approx(floats(one.limit, "V"), rel=6e-3)
+
+
+@pytest.mark.parametrize("mine", READ, ids=lambda one: one.name)
+def test_the_shunt_and_the_monitor_are_held_against_the_load(mine):
+    page = next(page for page in commissioning.worksheets(mine) if page.title == "Current of each module")
+    amps, volts = page.lines[-1].predicted.split(" and ")
+    (shunt,) = [one.value for one in commissioning.settings_sheet(mine) if one.what == "shunt"]
+    rating = float(shunt.split()[0].replace(",", ""))
+    assert amps == "−100 A" and float(volts.split()[0]) == pytest.approx(50 * 100 / rating) and "mV" in volts
+    assert len(page.lines) == mine.capacity.parallel + 1
 
 
 def test_cautions_of_the_worksheets_are_there():

@@ -124,6 +124,19 @@ def test_no_word_of_the_diagram_touches_another_a_symbol_or_a_wire(board):
     assert touching(board) == []
 
 
+@pytest.mark.parametrize("modules", [2, 6])
+def test_nothing_touches_with_other_banks_and_any_name_of_a_circuit(modules):
+    """A name may be long, and a sign that means something to whoever draws is only a sign."""
+    name = "Furnace $x_1$ of the rear bedroom, the bath, the hall and the outside kitchen of our coach"
+    mine = coach.read(coach.main_demo()).changed("capacity", parallel=modules)
+    circuits = tuple(one.model_copy(update={"name": name}) if one.name == "Furnace" else one
+                     for one in mine.circuits)  # fmt: skip
+    board = commissioning.low_voltage_board(mine.model_copy(update={"circuits": circuits}))
+    assert any(piece.title.startswith("Furnace $") for line in diagram(board) for piece in line)
+    assert touching(board) == []
+    assert list(lettered(board).values()) == list(board.clamps)
+
+
 @pytest.mark.parametrize("name, wrong, text, what", [
     ("LABEL", 50, "cells", "Line2D"), ("BELOW", 60, "positive bus", "o"),
     ("TITLE", 30, "leads, minus", "lead"), ("_wide", lambda *text: 20.0, "minus 3", "minus 2"),

@@ -447,8 +447,8 @@ def low_voltage_board(coach) -> Board:
              clamp="bank's plus cable")
     make.add("main cable, lug", "main cable end", "positive bus", joint)
     make.add("main cable, wire back", "bank side of the shunt", "minus", 2 * joint + wire)
-    rating = floats(decided.wiring.shunt, "A")
-    make.add("shunt", "negative bus", "bank side of the shunt", 0.05 / rating)
+    shunt = floats(FULL_SCALE / decided.wiring.shunt, "ohm")
+    make.add("shunt", "negative bus", "bank side of the shunt", shunt)
     for name, row in (("inverter", feed), ("DC panel", panel)):
         f, joint, wire = _run_ohms(row)
         make.add(f"{name} feed, fuse", "positive bus", f"after the {name} fuse", f)
@@ -931,6 +931,8 @@ def judge(fault: Fault, kind: str, place: str) -> str:
 TOLERANCE = 0.20  # warm copper 10 %, length as pulled 5 %, clamp 2 %, volts 1 %, rounded up: our own
 RESOLUTION = Quantity(2.0, "mV")
 SHARE_ROOM = 0.15  # of the predicted current of a module: this workbook's own
+SHUNT_ROOM = 0.05  # the clamp's 2 % and a step of 0.1 mV in a few mV: this workbook's own
+FULL_SCALE = Quantity(50.0, "mV")  # of a shunt at its rated current
 MEANT_LOAD = 0.5  # of its design current at which a circuit is tested, where no reading says otherwise
 CUT_OFF_ROOM = 0.015  # by which the inverter stops above the modules: this workbook's own
 TAIL_ROOM = 1.2  # by which the monitor's tail stands above the chemistry's, at which chargers stop: its own
@@ -1304,6 +1306,7 @@ def _predicted_lines(coach):
     bank = capacity.arrangement(coach)
     shares = bank.share(CHARGE_LEVEL, bank_current=_draw(bank)).currents
     draw, volts = _draw(bank), (charging.acceptance(bank.module.chemistry).absorption * _cells(bank)).to("V")
+    shunt = shunt_voltage(draw, wiring.decided(coach).wiring.shunt, FULL_SCALE)
     lugs = {one.name: MAINS_LUGS if one.kind == charging.AC else "its output lugs"
             for one in coach.charging.chargers}  # fmt: skip
     if coach.sun.controller is not None:
@@ -1312,9 +1315,12 @@ def _predicted_lines(coach):
         "drops": tuple(Line(one.name, f"{one.start} to {one.end}",
                             f"{show(one.drop)} at {show(one.current)}, {show(one.resistance)}",
                             f"at most {show(one.limit)}; at ____ A: ____ V") for one in acceptance(coach)),
-        "modules": tuple(Line(f"module {place}", "clamp round its lead", show(amps),
-                              f"within {SHARE_ROOM:.0%}, the sum {show(draw)}")
-                         for place, amps in enumerate(shares, 1)),
+        "modules": (*(Line(f"module {place}", "clamp round its lead", show(amps),
+                           f"within {SHARE_ROOM:.0%}, the sum {show(draw)}")
+                      for place, amps in enumerate(shares, 1)),
+                    Line("battery monitor", "its display, and volts across its shunt",
+                         f"−{show(draw)} and {show(shunt.to('mV'))}",
+                         f"within {SHUNT_ROOM:.0%} of the clamp round the bank's cable")),
         "chargers": tuple(Line(name, f"{where}; then the bank's posts",
                                f"{show(volts)} at the posts when absorption is reached",
                                "within 0.1 V; the difference of both is the cable's drop")

@@ -4,6 +4,8 @@ warmth."""
 import dataclasses
 import fnmatch
 import functools
+import itertools
+from string import ascii_uppercase
 
 import numpy
 
@@ -179,7 +181,17 @@ def _laid(title, chain, named, letters):
             middle, jaws[name] = place - ROOM - 4 - symbol if symbol else middle, x + place
         at += [x + middle, x + length]
         x += length
-    return Piece(title, tuple(chain), tuple(at), jaws, 0.0, max(x + half[-1], _wide(title, "bold")))
+    fitting = _fitting(title)
+    return Piece(fitting, tuple(chain), tuple(at), jaws, 0.0, max(x + half[-1], _wide(fitting, "bold")))
+
+
+def _fitting(title):
+    """A title no wider than the paper: a circuit may have any name."""
+    short = title
+    while _wide(short, "bold") > WIDTH - 2 * ROOM:
+        title = title[:-1]
+        short = f"{title}…"
+    return short
 
 
 @functools.cache
@@ -200,7 +212,8 @@ def numbered(board):
 
 def lettered(board):
     """The places for the clamp with their letters: a dict of letter to name."""
-    return dict(zip("ABCDEFGHIJKLMNOPQRSTUVWXYZ", board.clamps))
+    letters = (*ascii_uppercase, *map("".join, itertools.product(ascii_uppercase, repeat=2)))
+    return dict(zip(letters, board.clamps))
 
 
 def in_words(board):
@@ -263,7 +276,7 @@ class BoardDiagram(Picture):
             top = place * LINE
             y = top + WIRE
             for piece in line:
-                axes.text(piece.left, top + TITLE, piece.title, weight="bold", size=SIZE)
+                axes.text(piece.left, top + TITLE, piece.title, weight="bold", size=SIZE, parse_math=False)
                 for point, x in zip(piece.chain[::2], piece.at[::2]):
                     axes.plot([x], [y], "o", ms=19, mfc="white", mec="black", mew=1.1, zorder=3)
                     axes.text(x, y + 0.5, str(number[point]), size=SIZE, ha="center", va="center", zorder=4)
