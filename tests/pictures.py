@@ -30,7 +30,40 @@ def main(argv):
         page.wait_for_timeout(500)
         place = rows.bounding_box()
         save("handbook", page.screenshot(clip=dict(x=place["x"], y=place["y"], width=place["width"], height=420)))
+    editions()
     return 0
+
+
+def editions():
+    """A page of the printed edition and one of the still edition."""
+    import tempfile
+    from pathlib import Path
+
+    import pypdf
+    import typst
+    from playwright.sync_api import sync_playwright
+
+    import browser
+    from coachwork.commands.open import LESSONS
+    from coachwork.page import edition, printed, still
+
+    lessons = list(edition.lessons([LESSONS / "01-energy.ipynb"], 0, "US", grid=True))
+    told = ("01 Energy", lessons, "US units, learner's number 0")
+    with tempfile.TemporaryDirectory() as folder:
+        main = printed.sources(folder, *told)
+        pages = typst.compile(main, root=folder, format="png", ignore_system_fonts=True, ppi=96)
+    paper = pypdf.PdfReader(io.BytesIO(printed.pdf(*told)))
+    save("printed", next(page for page, text in zip(pages, paper.pages) if "Set to:" in text.extract_text()))
+    with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
+        for name, content in still.site(lessons, "US", 0).items():
+            Path(folder, name).parent.mkdir(exist_ok=True)
+            Path(folder, name).write_bytes(content)
+        page = playwright.chromium.launch(executable_path=browser.chromium(), args=browser.FLAGS).new_page(viewport=dict(width=1000, height=760))
+        page.goto(Path(folder, "01-energy.html").as_uri())
+        page.locator(".cw-picture").first.wait_for()
+        page.evaluate("document.querySelector('.note').scrollIntoView()")
+        page.wait_for_timeout(500)
+        save("still", page.screenshot())
 
 
 def save(name, content):

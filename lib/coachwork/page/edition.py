@@ -18,6 +18,7 @@ import ast
 import concurrent.futures
 import contextlib
 import io
+import itertools
 import multiprocessing
 import os
 import re
@@ -308,15 +309,20 @@ def _coarse(bench):
 
 
 def _coarsen(part, most):
-    """Fewer positions for a slider: at most `most`, its stated value among them, its range as wide as that allows."""
-    low, high, step, value = part["low"], part["high"], part["step"], part["value"]
-    times = 1
-    while True:
-        wide = step * times
-        below, above = (int(gap / wide + 1e-9) for gap in (value - low, high - value))
-        if below + above + 1 <= most:
-            break
-        times += 1
+    """Fewer positions for a slider: at most `most`, its stated value among them, half of it too where that costs few."""
+    low, high, value = part["low"], part["high"], part["value"]
+
+    def reach(times):
+        return [int(gap / (part["step"] * times) + 1e-9) for gap in (value - low, high - value)]
+
+    least = next(times for times in itertools.count(1) if sum(reach(times)) < most)
+
+    def roundness(times):
+        share = value / (part["step"] * times)
+        return 2 if abs(share / 2 - round(share / 2)) < 1e-6 else 1 if abs(share - round(share)) < 1e-6 else 0
+
+    times = max(range(least, int(1.6 * least) + 1), key=lambda times: (roundness(times), -times))
+    (below, above), wide = reach(times), part["step"] * times
     part |= {"low": round(value - below * wide, 9), "high": round(value + above * wide, 9), "step": round(wide, 9)}
 
 
@@ -330,8 +336,6 @@ def _values(part):
 
 def _positions(shown, together):
     """The stated values, then every other position that has a picture."""
-    import itertools
-
     stated = {name: part["value"] for name, part in shown.items()}
     if together:
         found = [dict(zip(shown, values)) for values in itertools.product(*map(_values, shown.values()))]

@@ -15,6 +15,7 @@ from coachwork.page.record import _widths as widths
 TEMPLATE = Path(__file__).with_name("edition.typ")
 NAME = "The electrical side of RVs, a workbook"
 WIDE, HIGH = 650, 800  # pixels of a drawing that fill the width and the height of a page
+SHEET = (1460, 850)  # and of a sheet of 17 by 11 inches
 
 
 def pdf(title, lessons, about, cover=()):
@@ -30,11 +31,26 @@ def pdf(title, lessons, about, cover=()):
 def sources(folder, title, lessons, about, cover=()):
     """Write what typst needs for `pdf` into a folder; return the path of its main file."""
     pictures = {}
-    pages = [{"title": f"{one['number']} {one['title']}", "blocks": [_block(block, pictures) for block in one["blocks"]]} for one in lessons]
+    pages = [{"title": f"{one['number']} {one['title']}", "parts": _parts([_block(block, pictures) for block in one["blocks"]])} for one in lessons]
     told = {"title": title, "name": NAME, "about": about, "cover": list(cover), "depth": 1, "deferral": DEFERRAL, "lessons": pages}
     for name, content in {"main.typ": TEMPLATE.read_bytes(), "edition.json": json.dumps(told).encode(), **pictures}.items():
         Path(folder, name).write_bytes(content)
     return Path(folder, "main.typ")
+
+
+def _parts(blocks):
+    """Blocks as {wide, blocks}: a drawing too wide for the page has a sheet of its own, all else goes on in one column."""
+    parts = []
+    for block in blocks:
+        drawing = block.get("drawing")
+        if wide := bool(drawing) and drawing["pixels"] > 1.4 * WIDE:
+            words, block = drawing["words"], {"drawing": drawing | {"width": drawing["sheet"], "words": []}}
+        if wide or not parts or parts[-1]["wide"]:
+            parts.append({"wide": wide, "blocks": []})
+        parts[-1]["blocks"].append(block)
+        if wide:
+            parts.append({"wide": False, "blocks": [{"list": {"ordered": False, "items": [[{"paragraph": [one]}] for one in words]}}]})
+    return parts
 
 
 def answers(lesson):
@@ -64,7 +80,8 @@ def _block(block, files):
         told = told | {"blocks": [_block(one, files) for one in told["blocks"]]}
     elif kind == "drawing":
         width, height = (float(size) for size in re.search(r'viewBox="\S+ \S+ (\S+) (\S+)"', told["svg"]).groups())
-        told = told | {"width": min(100.0, 100 * width / WIDE, 100 * width / height * HIGH / WIDE)}
+        fit, sheet = (min(100.0, 100 * width / wide, 100 * width / height * high / wide) for wide, high in ((WIDE, HIGH), SHEET))
+        told = told | {"pixels": width, "width": fit, "sheet": sheet}
     elif kind == "bench":
         name = f"bench-{len(files)}.png"
         files[name] = told["picture"]
