@@ -1069,14 +1069,16 @@ IEC_GAS = Quantity(0.00042, "m**3/(ampere*hour)")
 
 
 @formula
-def hydrogen_volume(charge: Charge, cells: Count, temperature: Temperature, pressure: Pressure) -> Volume:
+def hydrogen_volume(
+    charge: Charge, cells: Count, temperature: Temperature, pressure: Annotated[Pressure, ABOVE_ZERO]
+) -> Volume:
     """Hydrogen that an overcharge makes, when all of it splits water.
 
     Parameters
     ----------
     charge : amp-hours that no longer charge
     cells : in series
-    temperature, pressure : of the gas
+    temperature, pressure : of the gas; a pressure of 0 is refused
 
     Source: Faraday's law, two electrons a molecule, and the ideal gas law; CODATA constants.
     """

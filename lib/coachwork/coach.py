@@ -4,7 +4,6 @@ A coach file is TOML text with `format = 1`; what may stand in it is said in `se
 changes: a change is a new coach, and only `save` and `decide` write.
 """
 
-import tomllib
 import typing
 from pathlib import Path
 from typing import Annotated
@@ -205,10 +204,9 @@ def parse(text, place="coach file"):
     if not text.strip():
         raise InputError(place, "it is empty", "a coach file", f"one that begins with format = {FORMAT}")
     try:
-        tree = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
-        why = "its brackets go too deep" if isinstance(error, RecursionError) else error
-        raise InputError(place, f"it is not TOML ({why})", "lines of TOML", 'power = "85 W"') from None
+        tree = files.read_toml(text)
+    except ValueError as error:
+        raise InputError(place, f"it is not TOML ({error})", "lines of TOML", 'power = "85 W"') from None
     version = tree.get("format")
     if type(version) is not int or version < 1:
         found = f"its format is {quoted(version)}" if "format" in tree else "it has no format"
@@ -218,7 +216,10 @@ def parse(text, place="coach file"):
                          f"format {FORMAT} or older", hint="open it with that newer workbook")  # fmt: skip
     for older in range(version, FORMAT):
         tree = MIGRATIONS[older](tree)
-    return _build(tree, place)
+    try:
+        return _build(tree, place)
+    except RecursionError:  # a key such as a.a.a... is a table in a table in a table
+        raise InputError(place, "its tables go too deep", "sections and their keys", 'power = "85 W"') from None
 
 
 def _build(tree, place):
@@ -244,7 +245,7 @@ def _build(tree, place):
 def _file_bytes(coach, known):
     """The file of a coach, made from the bytes that were read by changing only what differs."""
     text = known.decode("utf-8-sig")
-    old = tomllib.loads(text)
+    old = files.read_toml(text)
     if old.get("format") == FORMAT:  # as written, so that "1,000 W" and "20 %" stay where they mean the same
         old = parse(text).plain()
     made = files.edit_toml(text, old, coach.plain())
@@ -275,9 +276,14 @@ def _readers_own(path):
 def current():
     """The reader's coach: the chosen one, else the main demo; of a demo decided upon, the reader's copy."""
     choice = bootstrap.home() / CHOICE
-    path = Path(choice.read_text(encoding="utf-8").strip()) if choice.is_file() else main_demo()
-    own = _readers_own(path)
-    return read(own if own.is_file() else path)
+    try:
+        path = Path(choice.read_text(encoding="utf-8").strip()) if choice.is_file() else main_demo()
+        own = _readers_own(path)
+        path = own if own.is_file() else path
+    except (OSError, ValueError, RuntimeError) as error:  # no text, a zero byte or too long a name in it, a link to itself
+        raise InputError(str(choice), f"the choice of your coach cannot be read ({getattr(error, 'strerror', None) or error})",
+                         "the path of a coach file", hint="delete that file to begin from the demo") from None  # fmt: skip
+    return read(path)
 
 
 def choose(path):

@@ -2,6 +2,7 @@
 
 import os
 import shutil
+import tomllib
 
 import tomlkit
 
@@ -25,6 +26,22 @@ def replace(path, content):
         os.replace(draft, path)
     finally:
         draft.unlink(missing_ok=True)
+
+
+MOST_DOTS = 2000  # in a line, as many as a note may hold: a key of n parts costs the reader of TOML n squared steps
+
+
+def read_toml(text):
+    """The values in TOML text, a dict. ValueError says why it is none, or would take too long to read."""
+    if max((line.count(".") for line in text.splitlines()), default=0) > MOST_DOTS:
+        raise ValueError(f"a line of it holds more than {MOST_DOTS:,} dots")
+    try:
+        return tomllib.loads(text)
+    except RecursionError:
+        raise ValueError("its brackets go too deep") from None
+    except ValueError as error:  # its words may hold a key of any length; its place stands at their end
+        why = str(error)
+        raise ValueError(why if len(why) <= 160 else f"{why[:100]}...{why[-50:]}") from None
 
 
 def toml_value(value):

@@ -647,7 +647,8 @@ def formula(function):
     """Make a function check its arguments against their kinds and give its result in the kind's unit.
 
     Inside, quantities are in the units of their kinds and plain kinds are floats, so the body reads like
-    the formula. A wrong unit is refused by an InputError that names the argument and the missing step.
+    the formula. A wrong unit is refused by an InputError that names the argument and the missing step; so are values
+    out of which no number comes.
     """
     kinds = kinds_of(function)
     returns = kinds.pop("return", None)
@@ -660,7 +661,13 @@ def formula(function):
         for name, kind in kinds.items():
             if bound.arguments[name] is not None:
                 bound.arguments[name] = kind.check(bound.arguments[name], name.replace("_", " "))
-        value = function(*bound.args, **bound.kwargs)
+        try:
+            value = function(*bound.args, **bound.kwargs)
+        except InputError:
+            raise
+        except (ArithmeticError, ValueError) as error:  # too large for a float, divided by zero, the root of less than nothing
+            raise InputError(function.__name__.replace("_", " "), f"no number comes out of what is given ({error})",
+                             "values that can be true together") from error  # fmt: skip
         return returns.result(value, function.__name__) if returns else value
 
     return checked

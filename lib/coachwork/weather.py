@@ -39,6 +39,7 @@ from coachwork.quantities import (
     formula,
     nearest,
     quoted,
+    show,
 )
 from coachwork.sources import Source, table
 
@@ -384,12 +385,15 @@ def daylight(date: str, latitude: Angle, longitude: Angle, utc_offset: float) ->
     latitude, longitude : of the place, south and west negative
     utc_offset : hours of local standard time from Greenwich, west negative (Mountain -7)
 
-    Errors: InputError where the date cannot be read, or where the sun does not rise or set on it.
+    Errors: InputError where date or place cannot be, or where the sun does not rise or set on it.
     Source: Solar Position Algorithm, NREL/TP-560-34302, as pvlib calculates it.
     """
     import pandas
     from pvlib.solarposition import sun_rise_set_transit_spa
 
+    if not (abs(floats(latitude, "deg")) <= 90 and abs(floats(longitude, "deg")) <= 180 and abs(utc_offset) <= 14):
+        raise InputError("place", f"{show(latitude)}, {show(longitude)}, {quoted(utc_offset)} h from Greenwich is given",
+                         "latitude, longitude and the hours of its standard time", '"39.8 deg", "-104.7 deg", -7')  # fmt: skip
     zone = datetime.timezone(datetime.timedelta(hours=float(utc_offset)))
     try:
         day = pandas.DatetimeIndex([pandas.Timestamp(date).normalize().tz_localize(zone)])

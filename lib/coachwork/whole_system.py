@@ -643,11 +643,14 @@ def hours_to_empty(usable_energy: Energy, power: Annotated[Power, ABOVE_ZERO]) -
     Source: `run`.
     """
     watts, full = floats(power, "W"), floats(usable_energy, "Wh")
+    if not full <= watts * HOURS:
+        raise InputError("usable energy", f"{show(usable_energy)} for a load of {show(power)} is given", "what is empty within a year",
+                         '"2000 Wh"')  # fmt: skip
     one = run(_steady(24 * (1 + math.ceil(full / watts / 24)), watts), System(full))
     return Quantity(float(one.flows.given.sum()) / watts, "h")
 
 
-def given_back(energy: Energy, stored_share: Fraction) -> Energy:
+def given_back(energy: Energy, stored_share: Annotated[Fraction, ABOVE_ZERO]) -> Energy:
     """What comes out again of an energy that a source puts into an empty bank, found by running the step.
 
     Parameters
@@ -664,8 +667,8 @@ def given_back(energy: Energy, stored_share: Fraction) -> Energy:
 
 
 def level_after_a_day(
-    day_energy: Energy, night_energy: Energy, offered_energy: Energy, stored_share: Fraction, usable_energy: Energy,
-    start_energy: Energy,
+    day_energy: Energy, night_energy: Energy, offered_energy: Energy, stored_share: Annotated[Fraction, ABOVE_ZERO],
+    usable_energy: Annotated[Energy, ABOVE_ZERO], start_energy: Energy,
 ) -> Energy:
     """What is in a bank after twelve hours of load and sun and twelve of load alone, found by running the step.
 

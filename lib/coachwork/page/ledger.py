@@ -10,14 +10,12 @@ import dataclasses
 import html
 import importlib
 import math
-import tomllib
 import types
 import typing
 
-
-from coachwork import bootstrap
+from coachwork import bootstrap, files
 from coachwork.page.table import table
-from coachwork.quantities import InputError, Quantity, kind_of, number_text, read_quantity
+from coachwork.quantities import InputError, Quantity, kind_of, number_text, quoted, read_quantity
 from coachwork.sources import STATUSES, Source
 
 LEDGERS = bootstrap.ROOT / "data" / "handbook"
@@ -56,8 +54,8 @@ def rows(topic_or_file):
     """The rows of a ledger, as read: `rows("wiring")` or `rows(Path("ours.toml"))`."""
     path = topic_or_file if hasattr(topic_or_file, "read_bytes") else LEDGERS / f"{topic_or_file}.toml"
     try:
-        ledger = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        ledger = files.read_toml(path.read_text(encoding="utf-8"))
+    except (OSError, ValueError) as error:
         raise InputError(
             str(path), f"it cannot be read as a ledger ({error})", "a TOML file of [[check]] rows"
         ) from None
@@ -85,6 +83,17 @@ def rows(topic_or_file):
 
 def run_row(row, topic=""):
     """Run one row; the Outcome says whether it agrees. InputError where the row itself is wrong."""
+    try:
+        return _run_row(row, topic)
+    except InputError:
+        raise
+    except Exception as error:  # what a wrong row does to a function can be any kind of error; its writer needs one sentence
+        why = " ".join(f"{type(error).__name__}: {error}".split())[:120]
+        raise InputError(quoted(row["what"]), f"the row cannot be run ({why})",
+                         f"the arguments of {quoted(row['call'])}, and a field of its result") from error  # fmt: skip
+
+
+def _run_row(row, topic):
     function = _function(row["call"])
     source = Source(row["source"], row["status"])
 
