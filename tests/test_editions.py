@@ -8,6 +8,8 @@ import types
 import nbformat
 import pypdf
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 import browser
 from coachwork import bootstrap
@@ -111,6 +113,23 @@ def test_a_bench_keeps_its_stated_values_and_its_bound(told):
         assert len(set(seen)) == len(seen)
 
 
+@given(st.integers(-50, 50), st.integers(1, 400), st.sampled_from([0.1, 0.5, 1, 5]), st.floats(0, 1), st.integers(3, 12))
+def test_a_slider_with_few_positions_keeps_its_stated_value(low, count, step, share, most):
+    at = round(share * count)
+    part = {"kind": "slider", "low": low, "high": low + count * step, "step": step, "value": low + at * step}
+    edition._coarsen(part, most)
+    values = edition._values(part)
+    assert part["value"] == pytest.approx(values[still._place(part, part["value"])]) and len(values) <= most
+    assert values[0] >= low - 1e-9 and values[-1] <= low + count * step + 1e-9
+    assert len(values) >= min(count + 1, most) / 2 - 2
+
+
+def test_a_slider_holds_half_of_its_stated_value_where_it_can():
+    part = {"kind": "slider", "low": 1, "high": 30, "step": 1, "value": 10}
+    edition._coarsen(part, 8)
+    assert edition._values(part) == [5, 10, 15, 20, 25, 30]
+
+
 def test_unknown_things_are_refused():
     with pytest.raises(bootstrap.Trouble, match="cannot show a object"):
         edition._shown(object(), False)
@@ -163,6 +182,16 @@ def test_pictures_of_the_pdf_have_words_and_no_colours(told, paper):
         assert Image.open(io.BytesIO(block["picture"])).convert("RGB").convert("HSV").getextrema()[1] == (0, 0)
     assert reader.metadata.title == "01 Energy"
     assert reader.trailer["/Root"]["/Lang"] == "en" and reader.trailer["/Root"]["/MarkInfo"]["/Marked"]
+
+
+def test_a_wide_drawing_has_a_sheet_of_its_own():
+    svg = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {0} 400" width="{0}" height="400"><rect width="9" height="9"/></svg>'
+    heading = {"heading": {"level": 1, "words": ["Drawings"]}}
+    drawings = [{"drawing": {"svg": svg.format(width), "alt": "a square", "words": ["one way", "another"]}} for width in (600, 1300)]
+    lesson = {"number": "99", "title": "Drawings", "blocks": [heading, *drawings]}
+    pages = pypdf.PdfReader(io.BytesIO(printed.pdf("Drawings", [lesson], ""))).pages
+    assert [float(page.mediabox.width) for page in pages] == [612, 1224, 612]
+    assert "another" in pages[0].extract_text() and "another" in pages[2].extract_text()
 
 
 def test_answers_stand_in_a_file_of_their_own(told):
