@@ -20,8 +20,8 @@ from coachwork import sun as sun_topic
 from coachwork.profile import covered_share
 from coachwork.quantities import (
     ABOVE_ZERO, Conductivity, Energy, EnergyEfficiencyRatio, Fraction, HeatFlow, HeatTransfer, InputError,
-    Irradiance, Length, Power, Quantity, Ratio, Temperature, TemperatureDifference, ThermalResistance, Area, Count,
-    floats, formula, show,
+    Irradiance, Length, Power, Quantity, Ratio, Temperature, TemperatureDifference, ThermalResistance, Area, Count, floats,
+    formula, show,
 )  # fmt: skip
 from coachwork.sources import Source, table
 
@@ -750,10 +750,10 @@ def _hotter(coach, year):
     return max(0.0, floats(found, "degC") - float(year.temperature.max()))
 
 
-def _design(coach, plan, most=math.inf):
+def _design(coach, plan):
     year = _year(coach)
     habits, _ = _habits(plan, 1)
-    return room.simulate(shell_of(plan, year), year, day=hottest_day(year), hotter=_hotter(coach, year), most=most, **habits)
+    return room.simulate(shell_of(plan, year), year, day=hottest_day(year), hotter=_hotter(coach, year), **habits)
 
 
 def _at_work(sheet, plan, outdoor, altitude):
@@ -783,10 +783,13 @@ def settled(cooled) -> numpy.ndarray:
     return found if found.any() else on & ~numpy.roll(on, -1)
 
 
+def _design_air(coach):
+    year = _year(coach)
+    return room.outdoors(year).celsius.reshape(-1, 24)[hottest_day(year)] + _hotter(coach, year)
+
+
 def _sensible_on_design_day(coach, plan, sheet):
-    year, day = _year(coach), hottest_day(_year(coach))
-    outdoor = room.outdoors(year).celsius[24 * day : 24 * day + 24] + _hotter(coach, year)
-    return _at_work(sheet, plan, outdoor, year.altitude).sensible
+    return _at_work(sheet, plan, _design_air(coach), _year(coach).altitude).sensible
 
 
 @dataclasses.dataclass(frozen=True, eq=False)
@@ -916,8 +919,8 @@ def battery_watts(coach, found) -> numpy.ndarray:
     coach : the coach file
     found : Cooling of whole days
 
-    An inverter that is off in an hour is woken, and its idle draw counted, where the unit runs; else it has no standby then. Without an inverter the power itself. Source:
-    energy.inverter_loss, energy.day of the summer's habits.
+    An inverter that is off in an hour is woken, and its idle draw counted, where the unit runs; else it has no standby then.
+    Without an inverter the power itself. Source: energy.inverter_loss, energy.day of the summer's habits.
     """
     watts = found.power + found.heating
     if not coach.inverter:
@@ -967,7 +970,8 @@ class Carried:
     24 hours that is. usable : Wh, aged bank.
 
     night_energy : of the cooling at the battery in the first night, Wh. hours : from the start until the bank is at its floor,
-    counted to 48. at_sunrise : share of the usable energy left then. at_sunset : the same a day after the start. lasts : the first night is carried and the second one too.
+    counted to 48. at_sunrise : share of the usable energy left then. at_sunset : the same a day after the start. lasts : the
+    first night is carried and the second one too.
     """
 
     cooling: numpy.ndarray
@@ -1024,8 +1028,7 @@ class Study:
     hottest : outdoor temperature of the design day. peak : heat removed in its worst hour, sensible and latent. size :
     "too small", "right" or "too large". night : of the design day, by `night_hours`. carried : the bank from that night on, two
     days like that one, with all loads and the sun. year_energy : electric, of the cooling. year_standby : of it, in hours in
-    which it does not run. compared : unit name to
-    the design day's Cooling. assumed : names of what was proposed.
+    which it does not run. compared : unit name to the design day's Cooling. assumed : names of what was proposed.
     """
 
     unit: object
@@ -1238,13 +1241,15 @@ def compared(coach, found) -> list[dict]:
     of the time.
     """
     around, plan, rows = beside(coach), _plan(coach), []
+    held, target = settled(plan.cooled), floats(plan.cool_to, "degC") + 1
     for name, design in found.compared.items():
-        two = carried(around, battery_watts(coach, design), 1.0)
-        held = settled(plan.cooled)
+        two, sheet = carried(around, battery_watts(coach, design), 1.0), unit_named(name)
         rows.append({
-            "unit": name.split(",")[0], "size": _size(coach, plan, unit_named(name)), "set point held": "yes" if design.indoor[held].max(initial=-math.inf) <= floats(plan.cool_to, "degC") + 1 else "no",
-            "runs, in its easiest hour": f"{_least_duty(unit_named(name), design, held):.0%}",
-            "night, at the battery": Quantity(two.night_energy, "Wh"), "bank lasts": "both nights" if two.lasts else show(Quantity(two.hours, "h")),
+            "unit": name.split(",")[0], "size": _size(coach, plan, sheet),
+            "set point held": "yes" if design.indoor[held].max(initial=-math.inf) <= target else "no",
+            "runs, in its easiest hour": f"{_least_duty(sheet, design, held):.0%}",
+            "night, at the battery": Quantity(two.night_energy, "Wh"),
+            "bank lasts": "both nights" if two.lasts else show(Quantity(two.hours, "h")),
             "left at sunrise": f"{two.at_sunrise:.0%}", "left the next evening": f"{two.at_sunset:.0%}",
         })  # fmt: skip
     return rows
@@ -1265,9 +1270,7 @@ def night_by_hours(coach, found) -> list[dict]:
 
     Source: `cool`.
     """
-    year, day = _year(coach), hottest_day(_year(coach))
-    air_outside = room.outdoors(year).celsius[24 * day : 24 * day + 24] + _hotter(coach, year)
-    hours = night_hours(coach)
+    air_outside, hours = _design_air(coach), night_hours(coach)
     return [{"hour": f"{hour}:00", "outdoors": Quantity(float(air_outside[hour]), "degC"),
              **{name.split(",")[0]: Quantity(float(design.power[hour]), "W") for name, design in found.compared.items()}}
             for hour in numpy.roll(numpy.arange(24), -_evening(coach)) if hours[hour] > 0]  # fmt: skip
@@ -1325,10 +1328,10 @@ def drying(coach) -> list[dict]:
     for sheet in on_offer():
         for fan in sections.FANS:
             found = cool(changed(coach, fan=fan), sheet, design_day=True)
-            full = air.saturation_pressure_si(float(found.indoor[last]))
+            damp = air.vapor_pressure_si(found.humidity[last], pressure) / air.saturation_pressure_si(float(found.indoor[last]))
             rows.append({"unit": sheet.name.split(",")[0], "fan": fan,
                          "water that runs off": Quantity(float(found.latent.sum()) * room.HOUR / air.EVAPORATION, "kg"),
-                         f"relative humidity at {last + 1}:00": f"{air.vapor_pressure_si(found.humidity[last], pressure) / full:.0%}"})  # fmt: skip
+                         f"relative humidity at {last + 1}:00": f"{damp:.0%}"})  # fmt: skip
     return rows
 
 
@@ -1344,8 +1347,9 @@ def claims(coach, batteries) -> list[dict]:
     """
     sheets = {sheet.name: sheet for sheet in (on_offer()[0], _plan(coach).unit)}
     rows = [(name, energy, claim(coach, energy, sheet)) for name, sheet in sheets.items() for energy in batteries]
-    return [{"unit": name.split(",")[0], "battery": energy, "nights with cooling": one.nights, "enough for": f"{one.true_for:.0%} of them", "middle night": one.middle,
-             "design night": one.design} for name, energy, one in rows]  # fmt: skip
+    return [{"unit": name.split(",")[0], "battery": energy, "nights with cooling": one.nights,
+             "enough for": f"{one.true_for:.0%} of them", "middle night": one.middle, "design night": one.design}
+            for name, energy, one in rows]  # fmt: skip
 
 
 def checks(coach) -> list:
@@ -1372,7 +1376,9 @@ def checks(coach) -> list:
         rules.holds(
             "Is the air conditioner of the right size?", found.size, "right", true=found.size == "right",
             why="One that is too small never gets there. One that is too large pays for its starts and, with its fan on, dries nothing.",
-            mend="Nothing to cool: a lower set point, or hours in which it is to cool. Else another unit on offer; of two that do, the smaller, or one of variable speed.", source=practice, topic="cooling_load",
+            mend="Nothing to cool: a lower set point, or hours in which it is to cool. Else another unit on offer; of two that do, "
+            "the smaller, or one of variable speed.",
+            source=practice, topic="cooling_load",
         ),
         rules.at_least(
             "Does the aged bank carry the night's cooling alone?", found.night.bank_hours,
