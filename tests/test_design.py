@@ -124,7 +124,7 @@ def test_parts_count_what_is_new_and_sum_the_prices_given(trailer):
 
 def test_labels_name_what_stays_live(trailer):
     found = {label.place: label.words for label in design.labels(trailer)}
-    assert "82.9 V" in found["array's disconnect and both ends of its leads"]
+    assert "91.8 V and 26 A" in found["array's disconnect and both ends of its leads"]
     assert "Breakaway brake" in found["main disconnect"] and "16,200 A" in found["main disconnect"]
 
 

@@ -9,6 +9,9 @@ import json
 import math
 import os
 import re
+import resource
+import subprocess
+import sys
 from pathlib import Path
 
 import matplotlib
@@ -84,8 +87,63 @@ def test_every_check_stands_on_the_one_page_misses_first(demo):
     assert verdicts == sorted(verdicts, key=["misses", "close", "meets"].index)
     shown = words(made, "checks")
     for check in every:
-        for text in (check.asked, check.found, check.limit, check.why, check.mend, check.source.text):
-            assert json.dumps(" ".join(text.split()), ensure_ascii=False)[1:-1] in shown
+        for text in (check.found, check.limit, check.why, check.mend, check.source.text):
+            assert json.dumps(" ".join(text.replace("A2 s", "A²·s").split()), ensure_ascii=False)[1:-1] in shown
+    rows = [row for block in page(made, "checks")["blocks"] if "table" in block for row in block["rows"]]
+    assert len(rows) == len(every), "a row a check"
+    for row in made["checks"]:
+        whole = " ".join(row["asked"].split())
+        assert any(whole in line for line in rows) or sum(row["circuit"] == line[0] for line in rows) >= 1, row["asked"]
+
+
+def test_a_rule_that_many_circuits_meet_is_one_table_with_a_line_for_each(heard):
+    one, said, made = heard["desert-trailer"]
+    tables = [block for block in page(made, "checks")["blocks"] if "table" in block]
+    (carried,) = [block for block in tables if block["table"].startswith("Does its conductor carry 125 %")]
+    at = carried["head"].index
+    sizes = {row[0]: (row[at("conductor")], row[at("found")], row[at("limit")]) for row in carried["rows"]}
+    checks_of = [row for row in made["checks"] if "does its conductor carry 125 %" in row["asked"] and row["verdict"] == "meets"]
+    assert {row["circuit"]: (row["size"], row["found"], row["limit"]) for row in checks_of} == sizes and len(sizes) > 15
+    assert sizes["Furnace"][0] == "14 AWG" and sizes["Furnace"][2].startswith("at least ")
+    assert not any("its class T fuse" in block["table"] for block in tables)
+
+
+def test_a_limit_says_whether_it_is_the_most_or_the_least(demo):
+    one, said, made = demo
+    limits = {row["asked"]: row["limit"] for row in made["checks"]}
+    for check in design.all_checks(said):
+        assert limits[check.asked].startswith(check.side)
+    assert sum(limit.startswith("at most ") for limit in limits.values()) > 20 < sum(limit.startswith("at least ") for limit in limits.values())
+
+
+def test_cut_offs_and_array_voltages_are_named_by_what_they_stand_on(heard):
+    one, said, made = heard["desert-trailer"]
+    shown = words(made, "settings")
+    for text in ("11 V, the inverter's cut-off as it is to be set here", "10.8 V, the cut-off of the modules", "10.5 V, the inverter's cut-off as its data sheet"):
+        assert text in shown
+    found = design.array_voltages(one)
+    coldest = (-11 - 32) / 1.8
+    by_hand = [1.5 * 61.2, 3 * 24.4 * 1.20, 3 * 24.4 * (1 + 0.0027 * (25 - coldest))]  # bound, table 690.7(A), coefficient
+    assert [floats(row.voltage, "V") for row in found] == pytest.approx(by_hand)
+    assert found[0].voltage == max(row.voltage for row in found) and all(row.basis and row.source.text for row in found)
+    assert "91.8 V" in words(made, "labels") and "26 A" in words(made, "labels")
+
+
+def test_an_air_conditioner_that_nobody_puts_in_is_studied_only(heard):
+    for name, studied in (("desert-trailer", True), ("coast-class-c", False), ("mountain-van", True)):
+        assert ("STUDIED ONLY, NOT PART OF THIS DESIGN" in words(heard[name][2], "cooling")) is studied
+    assert "runs without it" in words(heard["mountain-van"][2], "cooling") and "counts what it would take" in words(heard["desert-trailer"][2], "cooling")
+
+
+def test_every_new_joint_has_a_line_for_its_torque_and_the_parts_say_what_they_lack(demo):
+    one, said, made = demo
+    table = next(block for block in page(made, "worksheets")["blocks"] if block.get("table", "").startswith("Torque of each joint"))
+    there = [(row[0], row[1]) for row in table["rows"]]
+    wanted = [(row.name, end) for row in next(topic for topic in said if topic.topic == "wiring").study.rows if row.size and row.existing in ("new", "move")
+              for end in (row.start, row.end)]  # fmt: skip
+    assert there == wanted and ("Inverter feed", "inverter") in there
+    assert {row[table["head"].index("wanted, plus")] for row in table["rows"]} == {"_" * 9}
+    assert "Not listed here: bus bars" in words(made, "parts")
 
 
 def test_what_no_check_looks_at_stands_right_after_the_first_page(demo):
@@ -147,7 +205,7 @@ def test_circuits_parts_labels_and_the_diagram_are_all_there(demo):
     assert [row[0] for row in rows] == ["Lead of each module", *stays]
     survey = next(block for block in page(made, "survey")["blocks"] if "table" in block)
     assert [row[0] for row in survey["rows"]] == [thing.name for thing in (*one.circuits, *one.equipment)]
-    assert len([block for block in page(made, "diagram")["blocks"] if block["alt"]]) == 2
+    assert len([block for block in page(made, "diagram")["blocks"] if block.get("alt")]) == 2
 
 
 def test_a_signature_belongs_to_one_coach_file(heard):
@@ -421,6 +479,30 @@ def test_a_folder_that_cannot_be_written_is_named(quick, tmp_path):
     (tmp_path / "file").write_text("")
     with pytest.raises(InputError, match="cannot be written"):
         record.save(quick, tmp_path / "file")
+
+
+def test_the_command_makes_a_record_in_six_seconds(tmp_path):
+    """Processor time of the whole command, its threads among it, as a reader starts it for the second time.
+
+    Six seconds, or where other programs share the processor's caches 4.6 times what the import of pvlib takes beside it: that
+    import alone takes 1.3 s of the six.
+    """
+    environment = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+    environment |= {"PYTHONPYCACHEPREFIX": str(tmp_path / "bytecode"), "COACHWORK_HOME": str(tmp_path / "home")}
+    words = [sys.executable, str(coach.main_demo().parents[2] / "workbook"), "record", str(coach.main_demo()), "--to", str(tmp_path)]
+
+    def seconds(words=words):
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
+        subprocess.run(words, env=environment, check=True, capture_output=True)
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+
+    seconds()  # writes the bytecode
+    found = []
+    while len(found) < 4 and (not found or min(found) >= 6):
+        found.append(seconds())
+    slow = 0 if min(found) < 6 else 4.6 * min(seconds([sys.executable, "-c", "import pvlib"]) for _ in range(3))
+    assert min(found) < max(6, slow), (found, slow)
 
 
 def test_the_command(quick, tmp_path, capsys, home):

@@ -16,7 +16,7 @@ class Check:
     asked: the rule as a question. found, limit: what stands there and what is allowed, as text.
     verdict: meets, close (within 5 % on the allowed side) or misses. why: the reason for the rule.
     mend: what would help. guards: fire, shock or gas where a miss can hurt somebody, else empty;
-    such a check has no "close".
+    such a check has no "close". side: "at most" or "at least" where the limit is a number.
     """
 
     asked: str
@@ -28,6 +28,7 @@ class Check:
     source: Source
     guards: str = ""
     topic: str = ""
+    side: str = ""
 
     def __post_init__(self):
         if self.verdict not in (MEETS, CLOSE, MISSES):
@@ -77,7 +78,7 @@ def _compare(asked, found, limit, side, why, mend, source, guards, topic):
         verdict = CLOSE
     else:
         verdict = MEETS
-    return Check(asked, show(found), show(limit), verdict, why, mend, source, guards, topic)
+    return Check(asked, show(found), show(limit), verdict, why, mend, source, guards, topic, "at most" if side == 1 else "at least")
 
 
 def misses_first(checks):

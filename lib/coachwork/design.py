@@ -572,17 +572,13 @@ def labels(coach) -> list:
         for number in range(1, bank.parallel + 1)
     ]
     if any(one.purpose == "array" and one.existing != "remove" for one in coach.circuits):
-        sheet = coach.sun.model_copy(update=(open_ := sun.propose(coach)))
-        volts = sun.cold_voltage(
-            sheet.module.open_circuit_voltage,
-            sheet.series,
-            sheet.module.voltage_coefficient,
-            open_.get("coldest", coach.place.coldest),
-        )
+        sheet = coach.sun.model_copy(update=sun.propose(coach))
+        volts = array_voltages(coach)[0].voltage
+        amps = sun.highest_array_current(sheet.module.short_circuit_current, sheet.parallel)
         given.append(
             Label(
                 "array's disconnect and both ends of its leads",
-                f"SOLAR: live whenever it is light, up to {show(volts)} direct current. "
+                f"SOLAR: live whenever it is light, up to {show(volts)} and {show(amps)}, direct current. "
                 "Open this before the main disconnect.",
                 "No switch at the bank makes it dead.",
                 Source("NEC (NFPA 70) 2023 690.7(D), 690.13(B)", "from memory"),
@@ -621,6 +617,84 @@ def labels(coach) -> list:
             )
         )
     return given
+
+
+@dataclasses.dataclass(frozen=True)
+class ArrayVoltage:
+    """One of the voltages that are called highest for one array, and what it stands on."""
+
+    voltage: Quantity
+    basis: str
+    source: Source
+
+
+def array_voltages(coach) -> list:
+    """The highest voltages of an array by each way of reckoning, the highest first: a list of ArrayVoltage.
+
+    Parameters
+    ----------
+    coach : the coach file
+
+    Source: sun.cold_voltage, sun.cold_voltage_of_table, wiring.ARRAY_COLD.
+    """
+    proposals = sun.propose(coach)
+    sheet, cold = coach.sun.model_copy(update=proposals), proposals.get("coldest", coach.place.coldest)
+    module, code = sheet.module, Source("NEC (NFPA 70) 2023 690.7(A)", "from memory")
+    found = [ArrayVoltage(
+        sun.cold_voltage(module.open_circuit_voltage, sheet.series, module.voltage_coefficient, cold),
+        f"open circuit at {show(cold)}, by the coefficient of the module's sheet: what modules and controller must stand", code,
+    )]  # fmt: skip
+    if cold >= Quantity(-40.0, "degC"):  # where the table ends
+        found.append(ArrayVoltage(
+            sun.cold_voltage_of_table(module.open_circuit_voltage, sheet.series, cold),
+            f"open circuit at {show(cold)}, by the code's table, for sheets that give no coefficient", code,
+        ))  # fmt: skip
+    for one in wiring.array_leads(coach.circuits):
+        if one.voltage is not None:
+            found.append(ArrayVoltage(
+                one.voltage * wiring.ARRAY_COLD,
+                f"{wiring.ARRAY_COLD:g} times the {show(one.voltage)} of {one.name} at full power: a bound, what its fuse must stand",
+                Source("bound of this workbook", PRACTICE),
+            ))  # fmt: skip
+    return sorted(found, key=lambda one: -one.voltage)
+
+
+@dataclasses.dataclass(frozen=True)
+class Joint:
+    """A joint to be tightened: the circuit, the end of it, its conductor. poles : plus and minus, or one of them."""
+
+    circuit: str
+    place: str
+    size: str
+    poles: str
+
+
+def joints(coach) -> list:
+    """Both ends of every conductor that is new or moved, and the posts of the modules: a list of Joint.
+
+    Parameters
+    ----------
+    coach : the coach file
+
+    Which torque each wants stands on the sheet of the real part. Source: the wire schedule.
+    """
+    made = {one.name: one for one in coach.circuits}
+    found = []
+    for row in wiring.study(coach).rows:
+        if row.size is None or row.existing not in ("new", "move"):
+            continue
+        one = made.get(row.name)
+        single = one is not None and (one.purpose == "chassis return" or one.returns == "chassis")
+        found += [Joint(row.name, place, row.size, "one" if single else "two") for place in (row.start, row.end)]
+    return found
+
+
+NOT_IN_PARTS = (
+    "bus bars and covers, lugs below 6 AWG, ferrules and crimp sleeves, loom, conduit, grommets, clamps and cable ties, heat-shrink, "
+    "screws and washers, the box of the bank with its insulation and restraint, heater, fan, thermostat and cut-out, roof feet and "
+    "glands, connectors of the array, panels and boxes, equipment grounding conductors and bonds, everything of the 120 V side but the "
+    "inverter's breaker and output, signal wires, labels"
+)
 
 
 def _behind_main(coach, circuit):
@@ -1020,7 +1094,7 @@ def _survey_checks(coach):
                 why=f"It {meaning}. A new bank must not cut it off or feed it wrongly."
                 if not meaning.startswith("a ")
                 else f"Mind: {meaning}.",
-                mend="Find it, write it into [[circuits]], or name it under absent in [design].",
+                mend="Find it and list it among the circuits, or say in the coach file that it is absent.",
                 source=practice,
                 guards=GUARDS[purpose],
                 topic="design",

@@ -1189,7 +1189,7 @@ def checks(coach) -> list:
             show(current) if current is not None else "not in the coach file", f"{show(values['current'])} or more",
             true=current is not None and current >= 0.995 * values["current"],
             why="A circuit that the wire schedule does not know gets no fuse and no size.",
-            mend="Run the cell that hands it over.", source=Source("NEC (NFPA 70) 2023, 690.8", "from memory"),
+            mend="Give that circuit this current.", source=Source("NEC (NFPA 70) 2023, 690.8", "from memory"),
             guards="fire", topic="sun",
         ))  # fmt: skip
     return rows

@@ -9,12 +9,13 @@ The JSON, format 1 (a newer format gets a higher number):
   program          name and version of the program that made it
   verdict          what was checked and what came of it, in words
   counts           how many checks meet, are close, miss, guard, and are missed without an answer
-  checks           topic, lesson, verdict, asked, found, limit, why, mend, source, status, guards, answer; misses first
+  checks           topic, lesson, verdict, asked, found, limit, why, mend, source, status, guards, answer; misses first;
+                   circuit, size, device where the check is of one circuit of the wire schedule, else empty
   assumed          topic, lesson, place, value of everything that nobody decided, measured or read from a real part
   numbers          "topic.name" to a quantity as text, as a coach file holds it
   pages            id, title, lesson, form ("tall", "wide", "sheet") and blocks; a block is one of
                    {text}, {heading}, {list}, {caution: [title, says, source]}, {lines: [...]} to fill in by hand, {boxes: [...]} to tick,
-                   {table: caption, head, numeric, rows} (quiet: its caption is a text), {drawing: svg, name, alt, words}
+                   {table: caption, head, numeric, rows}, {drawing: svg, name, alt, words}
   coach_file       the coach as its file says it
 """
 
@@ -25,18 +26,19 @@ import hashlib
 import html
 import importlib.metadata
 import json
+import math
 import os
 import re
 import shutil
 import unicodedata
 from pathlib import Path
 
-from coachwork import bootstrap, capacity, checks, design, files, whole_system, wiring
+from coachwork import bootstrap, capacity, checks, commissioning, design, files, whole_system, wiring
 from coachwork.page.cautions import DEFERRAL, cautions
 from coachwork.page.diagram import one_line
 from coachwork.page.map import lessons
 from coachwork.page.table import table
-from coachwork.quantities import InputError, Quantity, number_text, show, write_quantity
+from coachwork.quantities import InputError, Quantity, floats, number_text, show, write_quantity
 
 FORMAT = 1
 KIND = "coachwork design record"
@@ -57,7 +59,8 @@ def record(coach, heard=None):
     heard = design.hear(coach) if heard is None else heard
     known = {one.topic: one for one in lessons()}
     said = {one.topic: one for one in heard}
-    held = [_check(coach, check, known) for check in design.all_checks(heard)]
+    rows = {row.name: row for row in said["wiring"].study.rows} if "wiring" in said and said["wiring"].study else {}
+    held = [_check(coach, check, known, rows) for check in design.all_checks(heard)]
     assumed = [
         {"topic": one.topic, "lesson": known[one.topic].number, "place": one.place, "value": one.value}
         for one in design.assumed(coach, heard)
@@ -95,7 +98,7 @@ def record(coach, heard=None):
             blocks = [_text(f"This part could not be worked out: {said[topic].refusal}")]
         else:
             blocks = list(write(coach, said[topic].study if topic else made))
-        if topic in said and topic != "design":
+        if topic in said and topic != "design" and name not in ("worksheets", "card"):
             blocks = _standing(topic, made) + blocks
         lesson = f"{known[topic].number} {known[topic].title}" if topic else ""
         made["pages"].append({"id": name, "title": title, "lesson": lesson, "form": form, "blocks": blocks})
@@ -108,20 +111,25 @@ def digest(coach):
     return hashlib.sha256(text.encode()).hexdigest()[:12]
 
 
-def _check(coach, check, known):
+def _check(coach, check, known, rows):
+    circuit = check.asked.partition(":")[0].partition(",")[0]
+    row = rows.get(circuit) if ":" in check.asked else None
     return {
         "topic": check.topic,
         "lesson": known[check.topic].number if check.topic in known else "",
         "verdict": check.verdict,
         "asked": check.asked,
-        "found": check.found,
-        "limit": check.limit,
+        "found": check.found.replace("A2 s", "A²·s"),
+        "limit": f"{check.side} {check.limit}".strip().replace("A2 s", "A²·s"),
         "why": check.why,
         "mend": check.mend,
         "source": check.source.text,
         "status": check.source.status,
         "guards": check.guards,
         "answer": design.answer(coach, check),
+        "circuit": circuit if row else "",
+        "size": (row.size or "") if row else "",
+        "device": (row.device or "") if row else "",
     }
 
 
@@ -182,7 +190,9 @@ def _standing(topic, made):
     words = ", ".join(f"{held[verdict] or 'none'} {word}" for verdict, word in ((checks.MEETS, "met"), (checks.CLOSE, "close"), (checks.MISSES, "missed")))
     blocks = [_text(f"Checks of this topic: {words}. They stand on the page of all checks.")]
     mine = [one for one in made["assumed"] if one["topic"] == topic]
-    if mine:
+    if len(mine) > 4:
+        blocks.append(_text(f"ASSUMED: {len(mine)} values that nobody decided or measured; they stand on the page of what is assumed."))
+    elif mine:
         lesson = next(one for one in lessons() if one.topic == topic)
         blocks += _grid(mine, f"ASSUMED: not decided, not measured, or of an invented data sheet. Lesson {lesson.number}", {"place": "what", "value": "value"})
     return blocks
@@ -237,18 +247,50 @@ def _all_checks(coach, made):
         yield _text("Missed: none.")
     yield from _grid(by[checks.MISSES], "Missed", CHECKED | {"answer": "answer of the designer"})
     yield from _grid(by[checks.CLOSE], "Close: met with less than 5 % of the limit to spare", CHECKED)
-    yield _heading("Met")
-    groups = collections.defaultdict(list)
+    by_topic = collections.defaultdict(list)
     for one in by[checks.MEETS]:
-        groups[tuple(one[key] for key in ("topic", "lesson", "guards", "why", "mend", "source", "status"))].append(one)
-    for (topic, lesson, guards, why, mend, source, status), rows in groups.items():
-        text = f"{topic.replace('_', ' ')}, lesson {lesson}. {why} If missed: {mend} Source: {source}"
-        text += f" ({status})." if status != source else "."
-        for block in _grid(rows, f"{text} Guards against {guards}." if guards else text, ["asked", "found", "limit"]):
-            yield block | {"quiet": True}
+        by_topic[one["topic"], one["lesson"]].append(one)
+    for (topic, lesson), rows in by_topic.items():
+        name = topic.replace("_", " ").capitalize()
+        yield _heading(f"Met: {name.lower()}" + (f", lesson {lesson}" if lesson else ""))
+        rules = collections.defaultdict(list)
+        for one in rows:
+            rules[_rule(one) if one["circuit"] else ""].append(one)
+        alone = [one for rule, held in rules.items() for one in held if not rule or len(held) < 3]
+        yield from _grid(alone, f"{name}: checks of one thing each", CHECKED)
+        for rule, held in rules.items():
+            if rule and len(held) >= 3:
+                yield from _one_rule(rule, held)
+
+
+def _rule(one):
+    """The question of a check of one circuit without the circuit and its device: one rule, asked of many."""
+    head, _, question = one["asked"].partition(": ")
+    question = question.replace(f"its {one['device']}", "its device") if one["device"] else question
+    question = re.sub(r" \([^()]*\)\?$", "?", question)  # (limited by), (class of drop)
+    return question[0].upper() + question[1:]
+
+
+SHARED = {"guards": "Guards against {}.", "why": "{}", "mend": "If missed: {}", "source": "Source: {}", "status": "({})."}
+HEADS = {"guards": "guards against", "why": "why", "mend": "what would mend it", "source": "source", "status": "status"}
+
+
+def _one_rule(rule, rows):
+    """A rule held against many circuits: a line each, and once above them what is the same for all."""
+    same = {key: len({one[key] for one in rows}) == 1 for key in SHARED}
+    words = [SHARED[key].format(rows[0][key]) for key in SHARED if same[key] and rows[0][key]]
+    columns = {"circuit": "circuit", "size": "conductor", "device": "device", "asked": "asked", "found": "found", "limit": "limit"}
+    if len({one["asked"].partition(": ")[2].replace(one["device"] or "\0", "") for one in rows}) == 1:
+        del columns["asked"]
+    else:
+        rows = [one | {"asked": (re.findall(r"\(([^()]*)\)\?$", one["asked"]) or [""])[0]} for one in rows]
+        columns["asked"] = "by its"
+    columns |= {key: HEADS[key] for key in SHARED if not same[key]}
+    yield from _grid(rows, " ".join([rule, *words]), columns)
 
 
 def _diagram(coach, made):
+    yield _text("Drawn for a sheet of 17 x 11 in (tabloid; A3 with \"fit to page\"). On letter paper its words are too small to sign.")
     for sheet in one_line(coach):
         yield {"drawing": sheet.svg, "alt": sheet.alt, "words": list(sheet.words), "name": sheet.name}
 
@@ -274,8 +316,9 @@ def _energy(coach, study):
         "Energy of a day at the battery, by season, without margin",
     )  # fmt: skip
     yield _text(f"The design is made for {study.design_season}, with a margin of {_percent(study.margin)}: {show(study.energy, 4)} a day.")
-    for day in study.days.values():
-        yield from _grid([{"what": name, "energy": value} for name, value in day.by_part().items()], f"Loads and losses of a day in {day.season}")
+    parts = {day.season: dict(day.by_part()) for day in study.days.values()}
+    names = dict.fromkeys(name for found in parts.values() for name in found)
+    yield from _grid([{"what": name} | {season: found.get(name) for season, found in parts.items()} for name in names], "Loads and losses of a day, by season")
 
 
 def _bank(coach, study):
@@ -340,7 +383,7 @@ def _sources(coach, study):
         ],
         "Sources beside the sun",
     )  # fmt: skip
-    yield from _grid(study.settings, "Charger settings")
+    yield _text("What is set in each charger stands on the settings sheet.")
 
 
 def _sun(coach, study):
@@ -350,8 +393,7 @@ def _sun(coach, study):
             ("modules", f"{study.array.series} in series, {study.array.parallel} in parallel"),
             ("rated power", study.array.rated_power),
             ("coldest morning", study.coldest),
-            ("open circuit then", study.cold_voltage),
-            ("open circuit, rule of thumb table", study.table_voltage),
+            ("open circuit then, by the module's coefficient", study.cold_voltage),
             ("voltage on the hottest day", study.hot_voltage),
             ("current of the array", study.array_current),
             ("ampacity asked of its leads", study.ampacity),
@@ -359,6 +401,10 @@ def _sun(coach, study):
             ("days of the year carried by the sun alone", _percent(study.carried)),
         ],
     )
+    yield from _grid(
+        [{"voltage": one.voltage, "basis": one.basis, "source": one.source} for one in design.array_voltages(coach)],
+        "Voltages called highest, and what each stands on; the label takes the first",
+    )  # fmt: skip
     yield from _grid(
         [
             {"month": one.month, "sun a day": one.sun, "into the bank": one.charge, "needed": one.need, "covered": _percent(one.covered)}
@@ -432,16 +478,6 @@ def _wiring(coach, study):
         ],
         "120 V side: what the coach file holds of it. Licensed work",
     )  # fmt: skip
-    yield from _grid(
-        bases, "What each ampacity stands on",
-        {"name": "circuit", "rule": "rule", "laid": "how laid", "ambient": "air", "insulation": "insulation", "terminals": "terminals", "limited": "limited by"},
-    )  # fmt: skip
-    airy = [one.name for one in bases if one.rule == wiring.AIR_RULE]
-    if airy:
-        yield _text(
-            f"Valid only in free air, never in conduit, loom or a bundle: {', '.join(airy)}. Laid otherwise they carry less, and "
-            "their fuse no longer protects them: work them out anew."
-        )
     yield from _facts(
         "Faults",
         [
@@ -452,6 +488,16 @@ def _wiring(coach, study):
             ("through main fuse, main switch and shunt", study.bus_current),
         ],
     )
+    airy = [one.name for one in bases if one.rule == wiring.AIR_RULE]
+    if airy:
+        yield _text(
+            f"Valid only in free air, never in conduit, loom or a bundle: {', '.join(airy)}. Laid otherwise they carry less, and "
+            "their fuse no longer protects them: work them out anew."
+        )
+    yield from _grid(
+        bases, "What each ampacity stands on",
+        {"name": "circuit", "rule": "rule", "laid": "how laid", "ambient": "air", "insulation": "insulation", "terminals": "terminals", "limited": "limited by"},
+    )  # fmt: skip
 
 
 UNKNOWN = "not checked"
@@ -470,6 +516,12 @@ def _schedule(study):
 
 
 def _cooling(coach, study):
+    if not any(one.kind == "air conditioner" and one.existing in (None, "move") for one in coach.equipment):
+        counted = coach.whole_system.air_conditioning == "on the bank"
+        yield _text(
+            "STUDIED ONLY, NOT PART OF THIS DESIGN: no such unit is among the new equipment, so weight, parts and circuits hold none. "
+            + ("The year on its own page counts what it would take." if counted else "The year on its own page runs without it.")
+        )
     yield from _facts(
         "Air conditioner",
         [
@@ -539,26 +591,54 @@ def _parts(coach, study):
     yield from _grid(study.parts, "Parts", {"name": "part", "amount": "amount", "use": "for", "price": "price"})
     priced = sum(one.price is not None for one in study.parts)
     yield _text(f"{priced} of {len(study.parts)} lines have a price; together {show(study.cost, 4)}. Conductors are the runs, both ways, with nothing for waste.")
+    yield _text(f"Not listed here: {design.NOT_IN_PARTS}.")
 
 
 def _settings(coach, study):
     yield from _grid(study.settings, "Settings sheet")
-    yield _heading("Order of shutting down")
-    yield _list(study.shut_down)
+    if coach.inverter is not None:
+        yield _text(_cut_offs(coach))
+
+
+def _cut_offs(coach):
+    """Each voltage at which discharging ends, by its own name, highest first."""
+    bank, words = capacity.arrangement(coach), []
+    settings = commissioning.study(coach).settings
+    mine = next((one.value for one in settings if one.device == coach.inverter.name and "cut-off" in one.what), None)
+    if mine is not None:
+        words.append(f"{mine}, the inverter's cut-off as it is to be set here")
+    words.append(f"{show(bank.module.cut_off * bank.series)}, the cut-off of the modules' own electronics")
+    if coach.inverter.cut_off is not None:
+        words.append(f"{show(coach.inverter.cut_off)}, the inverter's cut-off as its data sheet has it: at this one its largest current is reckoned")
+    return f"Three cut-offs are named in this record: {'; '.join(words)}."
 
 
 def _worksheets(coach, study):
-    known = cautions()
+    known, shown = cautions(), set()
     for sheet in study.worksheets:
         yield _heading(sheet.title)
         yield _text(f"Who: {sheet.who}.")
         for name in sheet.cautions:
-            yield _caution(known[name])
+            if name not in shown:
+                yield _caution(known[name])
+        again = [known[name].title for name in sheet.cautions if name in shown]
+        if again:
+            yield _text(f"Caution, as on the worksheets before: {'. '.join(again)}.")
+        shown |= set(sheet.cautions)
         yield _list(sheet.before)
         yield from _grid(
             [{"what": one.what, "where": one.where, "predicted": one.predicted, "passes": one.passes, "measured": "_" * 14} for one in sheet.lines], sheet.title
         )
         yield _text(f"{sheet.pass_rule} Source: {sheet.source}.")
+    yield _heading("Torque of each joint")
+    yield _text("Read each torque from the sheet of the real part; write it down, then what the wrench gave, plus and minus each for itself.")
+    blank = "_" * 9
+    yield from _grid(
+        [{"joint": one.circuit, "at": one.place, "conductor": one.size, "wanted, plus": blank, "given": blank,
+          "wanted, minus": "-" if one.poles == "one" else blank, "given ": "-" if one.poles == "one" else blank, "date, hand": blank}
+         for one in design.joints(coach)],
+        "Torque of each joint; NEC (NFPA 70) 2023 110.14(D) (from memory)",
+    )  # fmt: skip
 
 
 def _card(coach, study):
@@ -579,9 +659,11 @@ def _caution(one):
 
 def _cautions(coach, made):
     there = {one["topic"] for one in made["checks"]}
-    yield _text(DEFERRAL)
+    shown = [block["caution"][0] for page in made["pages"] for block in page["blocks"] if "caution" in block]
+    if shown:
+        yield _text(f"Printed on the worksheets, and for all work on this coach: {'. '.join(dict.fromkeys(shown))}.")
     for one in cautions().values():
-        if there & set(one.topics):
+        if there & set(one.topics) and one.title not in shown:
             yield _caution(one)
 
 
@@ -683,6 +765,8 @@ def _compartment(coach, study):
         ],
         "Summer: a hot day that repeats itself",
     )
+    if floats(coach.heating.fan or Quantity(0.0, "cfm"), "cfm"):
+        yield _text("The fan's own watts stand in no list of loads; the hours above say how long it runs on such a day.")
     yield from _grid(
         [
             {"way": one.name, "lost at the set point": one.loss, "heater in 24 hours": one.energy, "of the bank": _percent(one.share),
@@ -774,7 +858,7 @@ h1 {font-size: 1.7rem} h2 {font-size: 1.3rem; border-bottom: 2px solid #111; pad
 nav ol {columns: 2; padding-left: 1.5rem} a {color: #00427a}
 .wrap {overflow-x: auto} .wrap:focus-visible {outline: 2px solid #00427a}
 table {border-collapse: collapse; margin: .6rem 0 1.2rem; font-size: .85rem; min-width: min(100%, 44rem)}
-caption {text-align: left; font-weight: 600; padding: .3rem 0} caption.quiet {font-weight: 400; max-width: 60rem}
+caption {text-align: left; font-weight: 600; padding: .3rem 0; max-width: 60rem}
 th, td {border-bottom: 1px solid #aaa; padding: .2rem .8rem .2rem 0; text-align: left; vertical-align: top; max-width: 22rem}
 thead th {border-bottom: 2px solid #111} tbody th {font-weight: 400; max-width: 34rem} .n {text-align: right; font-variant-numeric: tabular-nums}
 .caution {border: 1px solid #111; border-left: 6px double #111; padding: .4rem .8rem; margin: .5rem 0; max-width: 46rem}
@@ -829,15 +913,17 @@ def _html_block(block):
     if "drawing" in block:
         words = "".join(f"<li>{esc(one)}</li>" for one in block["words"])
         return f"<h3>{esc(block['name'])}</h3>{block['drawing']}<details><summary>In words</summary><ul>{words}</ul></details>"
-    quiet = ' class="quiet"' if block.get("quiet") else ""
+    def cell(words):  # a number is not parted from its unit
+        return esc(words).replace(" ", "\u00a0") if len(words) <= 10 else esc(words)
+
     mark = [' class="n"' if numeric else "" for numeric in block["numeric"]]
     head = "".join(f'<th scope="col"{mark[at]}>{esc(one)}</th>' for at, one in enumerate(block["head"]))
     body = "".join(
-        f'<tr><th scope="row"{mark[0]}>{esc(row[0])}</th>' + "".join(f"<td{mark[at]}>{esc(one)}</td>" for at, one in enumerate(row[1:], 1)) + "</tr>\n"
+        f'<tr><th scope="row"{mark[0]}>{esc(row[0])}</th>' + "".join(f"<td{mark[at]}>{cell(one)}</td>" for at, one in enumerate(row[1:], 1)) + "</tr>\n"
         for row in block["rows"]
     )
     return (
-        f'<div class="wrap{" short" if len(block["rows"]) <= 12 else ""}" tabindex="0" role="group" aria-label="{esc(block["table"])}"><table><caption{quiet}>{esc(block["table"])}</caption>'
+        f'<div class="wrap{" short" if len(block["rows"]) <= 12 else ""}" tabindex="0" role="group" aria-label="{esc(block["table"])}"><table><caption>{esc(block["table"])}</caption>'
         f"<thead><tr>{head}</tr></thead>\n<tbody>{body}</tbody></table></div>"
     )
 
@@ -850,7 +936,7 @@ def pdf_bytes(made):
     import typst
 
     pages = [
-        page | {"blocks": [block | {"widths": _widths(block)} if "table" in block else block for block in page["blocks"]]}
+        page | {"blocks": [block | _laid(block, page["form"] != "tall") if "table" in block else block for block in page["blocks"]]}
         for page in made["pages"]
     ]
     told = {key: made[key] for key in ("coach", "date", "digest", "program")} | {"pages": pages, "lacking": lacking(made), "deferral": DEFERRAL}
@@ -866,6 +952,17 @@ def _widths(block):
         return [0] * len(longest)
     means = [sum(map(len, cells)) / len(cells) for cells in columns]
     return [0 if most <= 13 else round(max(mean, most / 3, 6.0) ** 0.7, 2) for most, mean in zip(longest, means)]
+
+
+def _laid(block, wide):
+    """How a table is set: its columns, and whether it stays whole: one that has room on a page is not split over two."""
+    shares = _widths(block)
+    letters, line, room = (200, 9.5, 480) if wide else (130, 11, 640)  # in a line of text; points high
+    longest = [max(len(row[at]) for row in [block["head"], *block["rows"]]) for at in range(len(shares))]
+    left = letters - sum(most + 2 for most, share in zip(longest, shares) if not share)
+    space = [max(6, 0.8 * left * share / sum(shares)) if share else most for most, share in zip(longest, shares)]
+    lines = [max(math.ceil(len(cell) / width) for cell, width in zip(row, space)) for row in [block["head"], *block["rows"]] if any(row)]
+    return {"widths": shares, "whole": sum(line * count + 5.2 for count in lines) + 12 * (1 + len(block["table"]) // letters) < room}
 
 
 KNOWN = "\u2212\u2013\u2018\u2019\u201c\u201d\u2026\u03a9\u03b7\u03bc\u0394\u2248\u2264\u2265\u2713\u2717\u2007\u2008"  # beside Latin, all in DejaVu Sans Mono
