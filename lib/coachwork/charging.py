@@ -1458,19 +1458,19 @@ def bank_charge_limit(bank, out=()) -> Current:
     return trial * floats(bank.module.charge_current / sharing.most, "")
 
 
-def cold_charge_limit(bank, temperature: Temperature, limit: Current | None = None) -> Current:
+def cold_charge_limit(bank, temperature: Temperature, charge_limit: Current | None = None) -> Current:
     """Most that a bank should be charged with at a cell temperature: nothing below its module's limit.
 
     Parameters
     ----------
     bank : the capacity.Arrangement
     temperature : of the coldest cell
-    limit : of `bank_charge_limit`, where it has been asked already
+    charge_limit : of `bank_charge_limit`, where it has been asked already
 
     Lithium takes less in the cold than its sheet's plain number says: the careful rates of
     `cycle_life.cold_charge_rate` hold. Source: the module's data sheet; data/tables/cold_charge.csv.
     """
-    limit = bank_charge_limit(bank) if limit is None else limit
+    limit = bank_charge_limit(bank) if charge_limit is None else charge_limit
     temperature = KINDS["temperature"].check(temperature, "temperature")
     if temperature < bank.module.coldest_charge:
         return 0 * limit
