@@ -136,8 +136,8 @@ speed.show({way!r}, {name!r}, {ratio})"""
     return stem
 
 
-def measure(lesson, way, ratio, moves):
-    """Latencies in ms of `moves` key presses, and what each of five fast drags of a bench showed."""
+def measure(lesson, way, ratio, moves, drags=5):
+    """Latencies in ms of `moves` key presses, and what each of some fast drags of a bench showed."""
     page = lesson.page
     cdp = page.context.new_cdp_session(page)
     screen = dict(width=1400, height=1000, deviceScaleFactor=ratio, mobile=False)
@@ -154,13 +154,13 @@ def measure(lesson, way, ratio, moves):
         page.keyboard.press("ArrowRight")
         latencies.append(page.evaluate("async waiting => await waiting.done - probe.key", waiting))
         page.wait_for_timeout(120)
-    drags = []
-    for _ in range(5 if way == "bench" else 0):  # where in a picture's making a drag ends is chance
+    dragged = []
+    for _ in range(drags if way == "bench" else 0):  # where in a picture's making a drag ends is chance
         page.keyboard.press("Home")
         page.evaluate("probe.until(0)")
         page.wait_for_timeout(500)
-        drags.append(handle.evaluate("slider => probe.drag(slider)"))
-    return latencies[3:], drags
+        dragged.append(handle.evaluate("slider => probe.drag(slider)"))
+    return latencies[3:], dragged
 
 
 def percentile(values, share):

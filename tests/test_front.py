@@ -30,7 +30,7 @@ def opened(tmp_path_factory):
 
 def test_a_fast_drag_is_never_blank_and_moves_nothing(opened):
     with opened.lesson("91-bench-standard-1") as bench:
-        latencies, drag = speed.measure(bench, "bench", 1, moves=3)
+        latencies, (drag,) = speed.measure(bench, "bench", 1, moves=3, drags=1)
     assert len(latencies) == 3
     assert drag["blank"] == 0 and drag["jump"] == 0 and drag["pictures"] > 1
 
@@ -161,7 +161,8 @@ def test_a_drag_on_a_fine_screen_ends_sharp(lesson, panels):
     page.wait_for_function(sharp, arg=image.element_handle())
     widths = panels[0].locator(".cw-range").first.evaluate("""async slider => {
         const image = slider.closest(".cw").querySelector("img"), seen = new Set();
-        for (let n = 0; n < 60; n++) {
+        const begun = performance.now(); // a busy machine may need longer than a second for its first answer
+        for (let n = 0; n < 60 || (!seen.has(1) && performance.now() < begun + 20000); n++) {
             slider.value = n % 2 ? slider.max : slider.min;
             slider.dispatchEvent(new Event("input", {bubbles: true}));
             await new Promise(requestAnimationFrame);
