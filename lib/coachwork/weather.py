@@ -480,7 +480,8 @@ def year(place: str) -> Year:
         return _known_year(place)
     if isinstance(place, str) and Path(place).suffix.lower() in READERS:
         path = Path(place).expanduser()
-        return _read_once(path, path.stat().st_mtime_ns if path.is_file() else 0)
+        state = path.stat() if path.is_file() else None  # a date alone may be set back, or be copied with a file
+        return _read_once(path, state and (state.st_mtime_ns, state.st_ctime_ns, state.st_size))
     near = nearest(str(place), PLACES)
     raise InputError("place", f"{quoted(place)} has no weather here",
                      "one of " + ", ".join(PLACES) + ", or the path of an EPW, TMY3 or TMY2 file",
@@ -499,7 +500,7 @@ def _known_year(name):
 
 
 @functools.lru_cache(maxsize=8)
-def _read_once(path, changed):
+def _read_once(path, state):
     return read_year(path)
 
 
