@@ -196,6 +196,12 @@ class Questions extends Model {
 const stored = JSON.parse(document.getElementById("stored").textContent);
 document.documentElement.dataset.jpThemeLight = String(!matchMedia("(prefers-color-scheme: dark)").matches);
 matchMedia("(prefers-color-scheme: dark)").addEventListener("change", (event) => { document.documentElement.dataset.jpThemeLight = String(!event.matches); });
+// a machine without a font for mathematics: some browsers then leave subscripts at the height of the line
+const probe = make("div", "probe", { innerHTML: "<math><msub><mi>x</mi><mi>x</mi></msub></math>" });
+document.body.append(probe);
+const [base, below] = [...probe.querySelectorAll("mi")].map((one) => one.getBoundingClientRect().bottom);
+document.documentElement.classList.toggle("flat", below - base < 2);
+probe.remove();
 // a box that holds all it has is no stop for the keyboard
 const stops = new ResizeObserver((boxes) => boxes.forEach(({ target }) => { target.tabIndex = target.scrollWidth > target.clientWidth || target.scrollHeight > target.clientHeight ? 0 : -1; }));
 for (const box of document.querySelectorAll(".wrap")) stops.observe(box);
