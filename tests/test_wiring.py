@@ -519,3 +519,24 @@ def test_the_fuse_of_a_module_guards_against_fire_and_says_what_more_would_do(tr
     assert fuse.guards == "fire"
     (feed,) = [check for check in wiring.checks(trailer) if check.asked.startswith("Inverter feed: does its conductor carry")]
     assert feed.why.startswith("With more than this, 4/0 AWG") and feed.why.endswith("would get too hot.")
+
+
+def test_a_link_of_a_row_is_held_against_the_fuses_of_all_modules_behind_it(trailer):
+    """Diagonal, three modules: one link carries two. 2 x 125 A on 2/0 of 265 A; 2 x 200 A is too much, but not on bus bars."""
+    words = "Lead of each module: does its device protect"
+    (link,) = [check for check in wiring.checks(trailer) if words in check.asked]
+    assert (link.found, link.limit, link.verdict) == ("250 A", "265 A", checks.MEETS)
+    larger = trailer.changed("capacity", module_fuse="200 A")
+    assert misses(larger, words)[0].found == "400 A"
+    assert misses(larger.changed("capacity", take_off="bus bars"), words) == []
+    # whatever its own fuse is, the fuses at the take-off (main 150, brake 30, alarms 15, jack 40 A) let no more than 235 A through
+    assert misses(larger.changed("circuits", "Bank to positive bus", fuse="150 A"), words) == []
+
+
+def test_the_tables_of_ampacity_and_air_print_what_the_rules_print():
+    four = next(row for row in wiring.ampacities() if row["AWG"] == "4")
+    assert [floats(value, "A") for name, value in four.items() if name not in ("AWG", "largest device")] == [70, 85, 95, 125, 160]
+    assert four["largest device"] is None and floats(wiring.ampacities()[0]["largest device"], "A") == 15
+    factors = {row["what"]: list(row.values())[1:] for row in wiring.air_factors()}
+    assert factors["wire: NEC, 90 °C"] == [1, 0.91, 0.82, 0.71]
+    assert factors["class T fuse"][1] == pytest.approx(0.97) and "AC branch breaker" not in factors

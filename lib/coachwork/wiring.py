@@ -771,6 +771,34 @@ def workmanship() -> list[dict]:
             for row in table("workmanship").rows]  # fmt: skip
 
 
+PRINTED = (("NEC", "NEC 310.16", 60), ("NEC", "NEC 310.16", 75), ("NEC", "NEC 310.16", 90),
+           ("boat", "33 CFR 183.425", 75), ("boat", "33 CFR 183.425", 105))  # fmt: skip
+
+
+def ampacities() -> list[dict]:
+    """What the sizes carry in air of 30 °C as the rules print it, and the largest device on small ones: rows for a table.
+
+    Source: NEC (NFPA 70) 2023 Table 310.16; 33 CFR 183.425 Table 5; NEC Table 552.10(E)(1) (from memory).
+    """
+    return [{"AWG": size, **{f"{words} {rating} °C": conductor.base_ampacity(size, rule, Quantity(float(rating), "degC"))
+                             for words, rule, rating in PRINTED},
+             "largest device": conductor.overcurrent_limit(size, "NEC 552.10(E)(1)")}
+            for size in SIZES if size in conductor.rule_sizes("NEC 310.16")]  # fmt: skip
+
+
+def air_factors() -> list[dict]:
+    """What warm air leaves of an ampacity, and of a rating of each family for direct current: rows for a table.
+
+    Source: NEC (NFPA 70) 2023 Table 310.15(B)(1)(1); the boat table by `conductor.temperature_correction`;
+    data/equipment/fuses.toml, invented.
+    """
+    air = [Quantity(celsius, "degC") for celsius in (30.0, 40.0, 50.0, 60.0)]
+    rows = [(f"wire: {words}, {rating} °C", [conductor.ambient_factor(rule, Quantity(float(rating), "degC"), one) for one in air])
+            for words, rule, rating in PRINTED]  # fmt: skip
+    rows += [(name, [one.ambient_factor(at) for at in air]) for name, one in families().items() if not one.alternating]
+    return [{"what": what, **{show(at): factor for at, factor in zip(air, factors)}} for what, factors in rows]
+
+
 def allowed_drop(drop_class: str) -> Fraction:
     """Share of the voltage that a circuit of a class may lose, there and back, at its full current.
 
@@ -2147,7 +2175,7 @@ def _module_row(plan):
     seconds = family(device).opens_within(floats(fault / fuse, ""))
     may, source = found.ampacity, _rule_source(run, conductor.size_name(size))
     held = [
-        _protected(name, fuse, may, source),
+        _protected(name, _through_lead(plan, fuse), may, source),
         rules.at_most(f"{name}: does its fuse carry 125 % of what it carries with all in and with one out?",
                       run.asked,
                       derated_rating(fuse, family(device).ambient_factor(run.ambient)),
@@ -2168,6 +2196,16 @@ def _module_row(plan):
         "module",
         family(device).interrupt_rating(bank.charge_voltage), plan.faults.most, fault, seconds, "lesson 02",
         tuple(held), () if plan.coach.capacity.module_fuse else ("fuse",))  # fmt: skip
+
+
+def _through_lead(plan, fuse):
+    """What fuses let through the busiest lead of the modules for hours. In a row a link carries all modules behind
+    it, as far as the fuses at the take-off let them; on bus bars each lead carries its own.
+    """
+    behind = 1 if plan.bank.take_off == "bus bars" else max(plan.bank.parallel - 1, 1)
+    leaving = [plan.choice(one)[2] for one in plan.circuits
+               if one.from_ == BANK or (one.purpose in CHARGES and one.to == BANK)]  # fmt: skip
+    return fuse * behind if None in leaving or not leaving else max(fuse, min(fuse * behind, sum(leaving[1:], leaving[0])))
 
 
 def _switched(name, of, current, fuse, voltage, code="404.14, 551.31",

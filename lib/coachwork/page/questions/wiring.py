@@ -209,7 +209,7 @@ QUESTIONS = [
     ),
     Question(
         "A fault of {current} flows for {fault_time} before the fuse has opened. The insulation is PVC that "
-        "starts at 70 °C, k = 115. What is the smallest cross-section that stands it, in mm²?",
+        "starts at 70 °C, k = 115. What is the smallest cross-section that stands it, in mm² or circular mils?",
         given=dict(
             current=pick(1500, 2000, 2500, 4000, unit="A"),
             fault_time=pick(0.05, 0.1, 0.2, unit="s"),
@@ -242,8 +242,8 @@ QUESTIONS = [
         see="4 The idea",
     ),
     Question(
-        "{parallel} modules on bus bars carry {current} together. What must each module's fuse carry for "
-        "long, so that it "
+        "{parallel} modules on bus bars carry {current} together for hours. What must each module's fuse carry, "
+        "so that it "
         "holds when one module has dropped out? Take 125 %.",
         given=dict(current=pick(240, 300, 360, unit="A"), parallel=pick(3, 4)),
         answer=module_fuse_load,
@@ -270,6 +270,6 @@ QUESTIONS = [
                                                        "from welding.",
         },
         outcome=5,
-        see="10 On the job",
+        see="7 Rules of the trade",
     ),
 ]
