@@ -2,7 +2,7 @@
 
 Held elsewhere: a restarted kernel (test_front: `test_a_restarted_kernel_is_told`), a full disk while an environment is made
 (test_bootstrap), a record's folder on a full disk (test_record), a save broken off half-way (test_coach), 320 px (browser.py).
-Tried and not a test: a clock that jumps while a lesson runs. Nothing here measures time by the clock of the day; the record's
+Thought through and not a test: a clock that jumps while a lesson runs. Nothing here measures time by the clock of the day; the record's
 date is the only thing that reads it, and `COACHWORK_DATE` sets it.
 """
 import json

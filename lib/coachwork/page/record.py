@@ -995,7 +995,7 @@ def read(path):
         made = json.loads(Path(path).read_text(encoding="utf-8"))
     except OSError as error:
         raise InputError(str(path), f"it cannot be read ({error.strerror})", "a record's JSON file") from None
-    except ValueError as error:
+    except (ValueError, RecursionError) as error:
         raise InputError(str(path), f"it is not JSON ({error})", "a record's JSON file") from None
     if not isinstance(made, dict) or made.get("kind") != KIND:
         raise InputError(str(path), "it is not a design record", f'a file with kind "{KIND}"')
