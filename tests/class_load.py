@@ -220,7 +220,7 @@ async def measure(room, wish):
     cells = nbformat.read(lesson, as_version=4)
     *names, last = room.names
     lights = [Light(room, name, wish.ratio) for name in names]
-    begun, used = time.monotonic(), busy()
+    begun = time.monotonic()
     few = asyncio.Semaphore(4)                              # learners do not arrive in the same second
 
     async def arrive(light):

@@ -257,6 +257,8 @@ def test_only_loopback_listens(room):
     listen = [row for row in rows if row[3] == "0A" and int(row[7]) in users]
     ours = {int(row[1].split(":")[1], 16): row[1].split(":")[0] for row in listen}
     assert {port: ours[port] for port in wanted} == {port: "0100007F" for port in wanted}
+    servers = {port: ours[port] for name in room.names for port in listening(pwd.getpwnam(name).pw_uid)}
+    assert set(servers.values()) == {"0100007F"}, servers       # those that the first test left running
 
 
 def test_the_test_account_is_not_in_the_configuration(room):

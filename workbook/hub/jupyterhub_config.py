@@ -59,6 +59,7 @@ c.SystemdSpawner.username_template = "{USERNAME}"
 c.SystemdSpawner.isolate_tmp = True
 c.SystemdSpawner.disable_user_sudo = True
 c.SystemdSpawner.unit_extra_properties = {"UMask": "0077", "TasksMax": "400"}
+c.Spawner.ip = "127.0.0.1"
 c.Spawner.mem_limit = MEMORY
 c.Spawner.cmd = [sys.executable, str(Path(__file__).with_name("singleuser.py"))]
 c.Spawner.disable_user_config = True

@@ -37,6 +37,7 @@ def main(argv):
     opening.lay_seed(home)
     command, env = opening.server(home, *OPTIONS, *argv)
     command[command.index(opening.JUPYTERLAB)] = HUBBED
+    command.remove("--ip=127.0.0.1")        # the hub says where: loopback here, the pod's address on Kubernetes
     os.execve(command[0], command, env)
 
 
