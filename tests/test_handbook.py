@@ -1,5 +1,7 @@
 """Every row of every ledger is a test; and the runner itself is shown to fail where it must."""
 
+from pathlib import Path
+
 import pytest
 
 from coachwork.page import ledger
@@ -26,6 +28,15 @@ def test_wide_tolerance_is_explained(topic, row):
         tolerance = read_quantity(row["tolerance"])
         if str(tolerance.units) == "percent" and tolerance.to("").magnitude > 0.011:
             assert row.get("note"), "a tolerance above 1 % needs a note that says why"
+
+
+def test_the_readme_counts_the_rows():
+    outcomes = [ledger.run_row(row.values[1], row.values[0]) for row in ROWS]
+    count = ledger.summary(outcomes)
+    readme = (Path(__file__).parents[1] / "README.md").read_text("utf-8")
+    kinds = ", ".join(f"{number} {status}" for status, number in count["by status"].items())
+    assert f"Of {count['rows']:,} rows {kinds.replace(' ', ' are ', 1)}." in readme
+    assert f"The widest gap is {count['worst']:.1%}".replace("%", " %") in readme
 
 
 GOOD = dict(what="a lamp", call="energy.load_energy", expect="180 Wh", tolerance="0.1 %", source="arithmetic",
