@@ -14,9 +14,20 @@ ROWS = [
 ]
 
 
+FOUND = {}
+
+
+def outcome_of(topic, row):
+    """A row is run once, whoever asks first."""
+    place = topic, row["what"]
+    if place not in FOUND:
+        FOUND[place] = ledger.run_row(row, topic)
+    return FOUND[place]
+
+
 @pytest.mark.parametrize("topic, row", ROWS)
 def test_row_agrees_with_the_print(topic, row):
-    outcome = ledger.run_row(row, topic)
+    outcome = outcome_of(topic, row)
     assert outcome.agrees, (
         f"ours {outcome.ours}, print {outcome.printed}, tolerance {outcome.tolerance}: {outcome.source}"
     )
@@ -31,8 +42,8 @@ def test_wide_tolerance_is_explained(topic, row):
 
 
 def test_the_readme_counts_the_rows():
-    outcomes = [ledger.run_row(row.values[1], row.values[0]) for row in ROWS]
-    count = ledger.summary(outcomes)
+    assert len({(topic, row["what"]) for topic, row in (one.values for one in ROWS)}) == len(ROWS), "two rows of one name"
+    count = ledger.summary([outcome_of(*row.values) for row in ROWS])
     readme = (Path(__file__).parents[1] / "README.md").read_text("utf-8")
     kinds = ", ".join(f"{number} {status}" for status, number in count["by status"].items())
     assert f"Of {count['rows']:,} rows {kinds.replace(' ', ' are ', 1)}." in readme
