@@ -89,6 +89,35 @@ def test_size_is_judged():
     assert [cooling_load.size_verdict(Q(1000, "W"), one) for one in watts] == ["too small", "right", "too large"]
 
 
+def test_the_question_of_size_is_answered_by_the_rule():
+    """Units A, B and C of the last question, in Btu/h."""
+    units = [(9700, 9700), (3600, 1300), (1200, 500)]
+    found = [cooling_load.size_verdict(*(Q(one, "btu_per_hour") for one in (1400, *unit))) for unit in units]
+    assert found == ["too large", "right", "too small"]
+
+
+def test_sizes_say_what_the_verdict_stands_on():
+    """The worst hour after the pull-down is the evening's, not the afternoon's."""
+    crew = coach.read(coach.main_demo())  # cools from 19:00
+    rows = {row["unit"]: row for row in cooling_load.sizes(crew)}
+    small = rows["Ducted unit 5100 Btu/h"]
+    assert small["worst hour asks"] < Q(500, "W") < Q(float(sum(cooling_load.gains(crew).values()).max()), "W")
+    assert small["half of that"] < small["worst hour asks"] < small["it can do"] and small["size"] == "right"
+    large = rows[ROOFTOP.split(",")[0]]
+    assert large["half of that"] == large["it can do"] / 2 > large["worst hour asks"] and large["size"] == "too large"
+
+
+def test_the_night_that_goes_on_into_the_next_morning_costs_a_little_more():
+    """Denver's hottest day goes on into a warmer night than the one before it, which the repeated day has."""
+    crew = coach.read(coach.main_demo())
+    found = cooling_load.study(crew)
+    joined, alone = (floats(one, "Wh") for one in (cooling_load.night_in_year(crew, found), found.night.battery_energy))
+    day = cooling_load.hottest_day(weather.year("Denver"))
+    hours = slice(24 * day + 19, 24 * day + 31)
+    assert joined == pytest.approx(cooling_load.battery_watts(crew, found.year)[hours].sum())
+    assert 1.0 < joined / alone < 1.1
+
+
 def test_water_is_neither_made_nor_lost(trailer):
     found = cooling_load.cool(trailer)
     assert (found.latent >= 0).all() and (found.humidity > 0).all()

@@ -36,6 +36,7 @@ QUESTIONS = [
             slip("That is the share that the shade keeps out. It lets {cover} through.",
                  cover=lambda given: 1 - given["cover"].to("").magnitude),
             slip("Not all sun on the glass ends inside: the coefficient is missing.", solar_gain=1.0),
+            slip("Square feet were taken for square meters. 1 ft2 is 0.0929 m2.", factor=1 / 0.09290304),
         ],
         outcome=1,
         see=IDEA,
@@ -124,7 +125,7 @@ QUESTIONS = [
     ),
     Choice(
         "A table for houses says 5000 Btu/h for 100 to 150 sq ft. A trailer has 137 sq ft. Why may the table not be used?",
-        right="A coach has thin sides in the sun, much glass and many leaks for so little floor; its heat must be worked out.",
+        right="A coach has thin sides in the sun and many leaks for so little floor; its heat must be worked out.",
         wrong={
             "Because a coach has less floor than any house.": "The table's first row would cover it. The floor is not what lets heat in.",
             "Because a coach is always cooler: it can be parked in the shade.": "Perhaps today. A steel or fiberglass box in the sun is not.",
@@ -180,6 +181,18 @@ QUESTIONS = [
             "One film should be changed until it fits.": "A constant fitted to the answer proves nothing any more.",
         },
         outcome=5,
+        see=EXAMPLE,
+    ),
+    Choice(
+        "Once a coach has been pulled down, its worst hour asks 1400 Btu/h. Three units are offered, in sensible Btu/h in that "
+        "hour: A, one speed, 9700; B, 1300 to 3600; C, 500 to 1200. Which is of the right size, by the rule of this lesson?",
+        right="B: it can do more than 1400, and half of its lowest 1300 is less than 1400.",
+        wrong={
+            "A: the larger, the safer.": "Half of 9700 is 4850, much more than 1400: too large. It runs in short bursts.",
+            "C: at 500 it never starts and stops.": "It can do 1200 at most, and 1400 are asked: too small.",
+            "None: B's lowest 1300 is more than half of 1400.": "The rule halves the unit's lowest speed, not the load: 650 against 1400.",
+        },
+        outcome=3,
         see=EXAMPLE,
     ),
 ]  # fmt: skip
