@@ -15,7 +15,7 @@ EMPTY = tempfile.TemporaryDirectory(prefix="coachwork-tests-")
 os.environ.update(surroundings(EMPTY.name))
 
 # What takes longest, first, so that no process is alone with it at the end; files not named come after them.
-LONG = ["test_browser.py", "test_bench.py"]
+LONG = ["test_browser.py", "test_hub.py", "test_editions.py", "test_bench.py"]
 
 
 def pytest_collection_modifyitems(config, items):
