@@ -624,3 +624,11 @@ def test_any_text_is_a_coach_or_is_refused_with_our_own_error(text):
         assert isinstance(coach.parse(text), coach.Coach)
     except InputError as error:
         assert str(error)
+
+
+def test_a_key_without_end_is_cut_in_the_sentence(tmp_path):
+    path = tmp_path / "long.toml"
+    path.write_text(coach.main_demo().read_text("utf-8").replace("[coach]", "[coach]\n" + "a" * 5000 + " = 1", 1), "utf-8")
+    with pytest.raises(InputError) as refusal:
+        coach.read(path)
+    assert len(str(refusal.value)) < 600 and "aaa..." in str(refusal.value)

@@ -234,7 +234,7 @@ def _build(tree, place):
     where, at = "", tree
     for part in first["loc"]:  # pydantic's path, in words and counted from 1: loads[3] "Water pump".power
         at = at[part] if isinstance(at, (dict, list, tuple)) else None
-        where += f"[{part + 1}]" if isinstance(part, int) else f".{part}"
+        where += f"[{part + 1}]" if isinstance(part, int) else f".{quoted(part)[1:-1]}"
         if isinstance(part, int) and isinstance(at, dict) and isinstance(at.get("name"), str):
             where += f" {quoted(at['name'])}"
     where += found.place if found.place.startswith(".") else ""

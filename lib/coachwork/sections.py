@@ -241,7 +241,7 @@ class Section(BaseModel):
         for key in values:
             if key not in fields:
                 near = nearest(key, fields)
-                raise InputError(f".{key}", f'there is no key "{key}" here', "one of " + ", ".join(fields),
+                raise InputError(f".{quoted(key)[1:-1]}", f"there is no key {quoted(key)} here", "one of " + ", ".join(fields),
                                  hint=near and f'did you mean "{near}"?')  # fmt: skip
         for key, field in fields.items():
             if field.is_required() and values.get(key) is None:
