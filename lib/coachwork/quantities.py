@@ -86,6 +86,7 @@ class InputError(ValueError):
 
     def __init__(self, place, found, wanted, example="", hint=""):
         self.place, self.found, self.wanted, self.example, self.hint = place, found, wanted, example, hint
+        place, found = (one if len(one) <= 600 else one[:597] + "..." for one in (str(place), str(found)))  # a sentence ends
         text = f"{place}: {found}; wanted is {wanted}"
         text += f", for example {example}" if example else ""
         super().__init__(text + (f" ({hint})." if hint else "."))
