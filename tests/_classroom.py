@@ -19,6 +19,8 @@ from pathlib import Path
 from coachwork import bootstrap
 
 ROOM = Path(os.environ.get("COACHWORK_CLASS", "/opt/coachwork-trial"))
+HANDED_IN = ROOM / "instructor/handed-in"
+MARK = "coachwork trial learner"        # the comment of each user made here
 COURSE = "trial"                        # the word of the roster
 INSTALL = "workbook/hub/install.sh"
 CONFIG = """
@@ -57,12 +59,20 @@ class Classroom:
         self.hub = None
 
     def __enter__(self):
+        import fcntl                                    # no such thing where the tests are skipped
+        self.alone = open(ROOM / "private/trial.lock", "w")
+        fcntl.flock(self.alone, fcntl.LOCK_EX)          # a second run on this machine waits for its turn
         try:
             for secret in ("jupyterhub.sqlite", "cookie_secret", "proxy.pid"):      # of an earlier run
                 (ROOM / "private" / secret).unlink(missing_ok=True)
+            shutil.rmtree(HANDED_IN, ignore_errors=True)
+            for user in pwd.getpwall():
+                if user.pw_gecos == MARK:               # of a run that was killed
+                    remove(user.pw_name)
+            install()
             for name in self.names:
                 subprocess.run(["useradd", "--create-home", "-K", "HOME_MODE=0700", "--shell", "/usr/sbin/nologin",
-                                "--groups", "learners", name], check=True)
+                                "--comment", MARK, "--groups", "learners", name], check=True)
             lines = "".join(f"{name}:{word}\n" for name, word in self.passwords.items())
             subprocess.run(["chpasswd"], input=lines, text=True, check=True)
             self.start()
@@ -73,12 +83,13 @@ class Classroom:
 
     def __exit__(self, *exc):
         self.stop()
+        existing = {user.pw_name for user in pwd.getpwall()}
         for name in self.names:
-            for process in processes(name):         # a kernel outlives its server for a moment
-                process.kill()
-            subprocess.run(["userdel", "--remove", name], stderr=subprocess.DEVNULL, check=False)
-            shutil.rmtree(f"/home/{name}", ignore_errors=True)
+            if name in existing:
+                remove(name)
+        shutil.rmtree(HANDED_IN, ignore_errors=True)
         shutil.rmtree(self.folder)
+        self.alone.close()
 
     def start(self):
         self.port = free_port()
@@ -138,6 +149,14 @@ class Classroom:
         page.wait_for_url(f"**/user/{name}/lab**")
         page.wait_for_function("window.jupyterapp && jupyterapp.restored.then(() => true)")
         page.evaluate("jupyterapp.shell.collapseLeft()")
+
+
+def remove(name):
+    """A learner of a trial, with processes and home."""
+    for process in processes(name):                     # a kernel outlives its server for a moment
+        process.kill()
+    subprocess.run(["userdel", "--remove", name], stderr=subprocess.DEVNULL, check=False)
+    shutil.rmtree(f"/home/{name}", ignore_errors=True)
 
 
 class Process:

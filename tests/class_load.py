@@ -280,7 +280,6 @@ def main(argv):
     if wish.learners < 2:
         raise Trouble(f"--learners {wish.learners} is given; wanted are 2 or more, one of them the real browser.")
     print(machine())
-    _classroom.install()
     with _classroom.Classroom(wish.learners) as room:
         asyncio.run(measure(room, wish))
     return 0

@@ -49,12 +49,10 @@ print(json.dumps(found))
 
 @pytest.fixture(scope="module")
 def room():
-    _classroom.install()
-    KEY.write_text("question,answer\n1,42 Wh\n")
     with _classroom.Classroom(3) as one:
+        KEY.write_text("question,answer\n1,42 Wh\n")
         yield one
-    KEY.unlink()
-    shutil.rmtree(ROOM / "instructor/handed-in", ignore_errors=True)
+        KEY.unlink()
 
 
 @pytest.fixture(scope="module")
@@ -203,7 +201,7 @@ there.mkdir(exist_ok=True)
 
 def handed_in_and_gathered(honest, sly):
     """One learner has answers; another puts links where answers belong. Returns the honest learner's file."""
-    folder = ROOM / "instructor/handed-in"
+    folder = _classroom.HANDED_IN
     with honest.lesson():
         honest.run(f"{ANSWERS}(there / 'energy.json').write_text('mine')")
     with sly.lesson():
