@@ -95,11 +95,8 @@ FAST_DRAG = """async (panel) => {
 
 
 def test_after_a_fast_drag_only_the_last_sentence_is_said(lesson, panels):
-    bench, tries = panels[0], []
-    while len(tries) < 4 and (not tries or len(tries[-1]) > 1):  # on a starved machine half a second may pass between two answers
-        tries.append(bench.evaluate(FAST_DRAG))
-        assert tries[-1][-1] == "The level is 9."
-    assert tries[-1] == ["The level is 9."], tries
+    bench = panels[0]
+    assert bench.evaluate(FAST_DRAG) == ["The level is 9."]
     assert bench.locator(".cw-result").inner_text() == "The level is 9."
 
 

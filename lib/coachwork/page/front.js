@@ -42,6 +42,7 @@ function render({ model, el }) {
   const ask = (press, dragged = false) => {
     if (press) presses.push(press);
     if (flying) { waiting = true; return; }
+    clearTimeout(timer); // what was not said yet is said, or replaced, once this is answered
     press = presses.shift() || "";
     waiting = presses.length > 0;
     flying = ++number;
@@ -57,13 +58,15 @@ function render({ model, el }) {
   const change = (name, value) => { values[name] = value; typed.add(name); ask(); };
 
   // ---- a screen reader hears the last sentence once the reader rests; an answer to a button at once
-  let timer = 0, said = "";
+  let timer = 0, said = "", unsaid = "";
   const say = (text, delay) => {
     clearTimeout(timer);
+    unsaid = text;
     timer = setTimeout(() => {
       if (!text) return;
       said = text === said ? `${text}\u00a0` : text; // the same words again must still be a change
       status.textContent = said;
+      unsaid = "";
     }, delay);
   };
 
@@ -239,8 +242,10 @@ function render({ model, el }) {
     if (fresh("picture")) drawPicture(model.get("picture"), model.get("alt"));
     else if (image && fresh("alt")) image.alt = model.get("alt");
     if (own) {
-      if (press || (fresh("spoken") && heard)) say(model.get("spoken"), press ? 0 : 500);
+      if (fresh("spoken") && heard || press) unsaid = model.get("spoken");
       heard = true;
+      if (press) say(unsaid, 0);
+      else if (unsaid && !waiting && !draft) say(unsaid, 500);
       if (waiting) ask("", true);
       else if (draft) ask();
     }
