@@ -28,6 +28,7 @@ class WeekOfSystem(Picture):
     """Seven days of the year with everything at work: power above, state of charge below."""
 
     title = "A week with everything at work"
+    size = (8, 4.8)
 
     def __init__(self, coach):
         self.coach = coach
@@ -35,7 +36,7 @@ class WeekOfSystem(Picture):
         self.known = {}
 
     def build(self, fig):
-        power, bank = fig.subplots(2, 1, sharex=True, height_ratios=(3, 2))
+        power, bank = fig.subplots(2, 1, sharex=True)
         hours, flat = numpy.repeat(numpy.arange(169), 2)[1:-1], numpy.zeros(336)
         for axes in (power, bank):
             axes.set(xlim=(0, 168), xticks=range(0, 169, 24))
