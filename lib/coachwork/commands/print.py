@@ -1,14 +1,9 @@
 """`python3 workbook print [LESSON ...] [--to DIR]`: the lessons as PDFs for paper, their answers in PDFs of their own."""
 
-import argparse
-import time
-
-from coachwork import bootstrap
-from coachwork.commands.open import LESSONS
-from coachwork.commands.refresh import find
-from coachwork.quantities import InputError
+from coachwork.commands._editions import Making, size
 
 PLACE = "coachwork-print"  # the folder that is made
+OURS = r"[0-9]{2}-[a-z-]+\.pdf|course(-answers)?\.pdf"  # what it may hold
 COVER = (
     "This is the printed edition. The lessons stand here as the demonstration coach leaves them; in the workbook itself "
     "sliders move, and your own coach takes its place.",
@@ -22,36 +17,19 @@ COVER = (
 
 
 def main(argv):
-    words = argparse.ArgumentParser(prog=bootstrap.PYTHON + " workbook print", description="Make the lessons as PDFs.")
-    words.add_argument("lessons", nargs="*", metavar="LESSON", help="01, energy or 01-energy; left out: all, and the course in one")
-    words.add_argument("--to", metavar="DIR", help="where the folder is put; left out: your folder")
-    words.add_argument("--seed", type=int, help="whose numbers the questions take; left out: yours")
-    words.add_argument("--units", choices=("US", "SI"), help="left out: as you chose on a page")
-    wish = words.parse_args(argv)
-    from coachwork.page import edition, printed
+    making = Making(argv, "print", "Make the lessons as PDFs.", "all, and the course in one", PLACE, OURS, stay=True)
+    from coachwork.page import printed
 
-    start = time.monotonic()
-    known = sorted(LESSONS.glob("[0-9][0-9]-*.ipynb"))
-    paths = sorted({find(word, known) for word in wish.lessons}) or known
-    seed, system = edition.whose(wish.seed, wish.units)
-    about = f"{system} units, learner's number {seed}"
+    about = f"{making.system} units, learner's number {making.seed}"
     told, content = [], {}
-    for path, one in zip(paths, edition.lessons(paths, seed, system)):
+    for name, one in making.lessons():
         told.append(one)
-        content[f"{path.stem}.pdf"] = printed.pdf(f"{one['number']} {one['title']}", [one], about)
-        content[f"{path.stem}-answers.pdf"] = printed.pdf(f"Answers: {one['title']}", [printed.answers(one)], about)
-        print(f"{path.stem}: {_size(content[f'{path.stem}.pdf'])}", flush=True)
-    if not wish.lessons:
+        made = {f"{name}.pdf": printed.pdf(f"{one['number']} {one['title']}", [one], about),
+                f"{name}-answers.pdf": printed.pdf(f"Answers: {one['title']}", [printed.answers(one)], about)}  # fmt: skip
+        print(f"{name}: {size(made.values())}", flush=True)
+        content |= made
+    if making.every:
+        print("All lessons in one file, and their answers in one", flush=True)
         content["course.pdf"] = printed.pdf(printed.NAME, told, about, COVER)
         content["course-answers.pdf"] = printed.pdf(f"Answers: {printed.NAME}", list(map(printed.answers, told)), about, COVER[2:3])
-    try:
-        place = edition.put(wish.to, PLACE, content, r"[0-9]{2}-[a-z-]+\.pdf|course(-answers)?\.pdf", stay=True)
-    except InputError as error:
-        raise bootstrap.Trouble(str(error))
-    total = _size(b"".join(content.values()))
-    print(f"The printed edition is in {place}: {len(content)} files, {total}, made in {time.monotonic() - start:.0f} s.")
-    return 0
-
-
-def _size(content):
-    return f"{len(content) / 1e6:.1f} MB"
+    return making.put(content, "printed edition")

@@ -410,6 +410,30 @@ def whose(seed=None, system=None):
     return learner_seed() if seed is None else seed, system or display_system()
 
 
+def room(folder, name, ours):
+    """(path, files) of the folder `name` in `folder` (the reader's where None): what stands there already, names to paths.
+
+    ours : a pattern of the names that an edition may hold. Asked before an edition is made, it says at once what `put` would
+    say at the end.
+
+    Raises
+    ------
+    InputError
+        where something else stands there, or nothing can be written beside it.
+    """
+    place = (bootstrap.home() if folder is None else Path(folder).expanduser().resolve()) / name
+    if place.exists() and not place.is_dir():
+        raise InputError(str(place), "it is a file", "a folder, or nothing yet", hint="give that file another name")
+    with _writing(place):
+        place.parent.mkdir(parents=True, exist_ok=True)
+        tempfile.TemporaryDirectory(prefix=f".{name}.", dir=place.parent).cleanup()
+        before = {one.relative_to(place).as_posix(): one for one in sorted(place.rglob("*")) if one.is_symlink() or not one.is_dir()}
+    if others := [one for one in before if not re.fullmatch(ours, one)]:
+        raise InputError(str(place), f"it also holds {', '.join(others[:3])}", "a folder with nothing but the edition",
+                         hint="move your own files elsewhere first")  # fmt: skip
+    return place, before
+
+
 def put(folder, name, content, ours, stay=False):
     """Write an edition as the folder `name` in `folder` (the reader's where None) and return its path.
 
@@ -419,29 +443,35 @@ def put(folder, name, content, ours, stay=False):
     Raises
     ------
     InputError
-        where the folder holds anything else, or cannot be written; what stood there then stands there still.
+        as `room` does, or where the disk is full; what stood there then stands there still.
     """
-    place = (bootstrap.home() if folder is None else Path(folder).expanduser()) / name
+    place, before = room(folder, name, ours)
     draft, old = (place.with_name(f".{name}.{os.getpid()}.{word}") for word in ("draft", "old"))
     moved = False
     try:
-        before = {str(one.relative_to(place).as_posix()): one for one in sorted(place.rglob("*")) if one.is_file()} if place.exists() else {}
-        if others := [one for one in before if not re.fullmatch(ours, one)]:
-            raise InputError(str(place), f"it also holds {', '.join(others[:3])}", "a folder with nothing but the edition",
-                             hint="move your own files elsewhere first")  # fmt: skip
-        kept = {one: path.read_bytes() for one, path in before.items()} if stay else {}
-        for one, text in (kept | content).items():
-            files.replace(draft / one, text)
-        if place.exists():
-            os.replace(place, old)
-            moved = True
-        os.replace(draft, place)
-    except OSError as error:
+        with _writing(place):
+            kept = {one: path.read_bytes() for one, path in before.items()} if stay else {}
+            for one, text in (kept | content).items():
+                files.replace(draft / one, text)
+            if place.exists():
+                os.replace(place, old)
+                moved = True
+            os.replace(draft, place)
+    except InputError:
         if moved:
             os.replace(old, place)
-        raise InputError(str(place), f"the edition cannot be written ({error.strerror or error})",
-                         "a folder that can be written, on a disk with room") from None  # fmt: skip
+        raise
     finally:
         shutil.rmtree(draft, ignore_errors=True)
     shutil.rmtree(old, ignore_errors=True)
     return place
+
+
+@contextlib.contextmanager
+def _writing(place):
+    """Says kindly what the disk refuses."""
+    try:
+        yield
+    except OSError as error:
+        raise InputError(str(place), f"the edition cannot be written ({error.strerror or error})",
+                         "a folder that can be written, on a disk with room") from None  # fmt: skip

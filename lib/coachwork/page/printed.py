@@ -10,7 +10,7 @@ from pathlib import Path
 
 from coachwork.page import maths
 from coachwork.page.cautions import DEFERRAL
-from coachwork.page.record import _widths as widths
+from coachwork.page.record import column_shares
 
 TEMPLATE = Path(__file__).with_name("edition.typ")
 NAME = "The electrical side of RVs, a workbook"
@@ -115,7 +115,7 @@ def plain(words):
 
 def _table(told):
     text = {"head": list(map(plain, told["head"])), "rows": [list(map(plain, row)) for row in told["rows"]]}
-    shares = widths(text)
+    shares = column_shares(text)
     rows = [[_words(cell) for cell in row] for row in told["rows"]]
     return told | {"head": list(map(_words, told["head"])), "rows": rows, "widths": shares, "small": len(shares) > 5 or any(shares)}
 

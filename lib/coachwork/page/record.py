@@ -944,8 +944,11 @@ def pdf_bytes(made):
     return typst.compile(content, format="pdf", ignore_system_fonts=True, timestamp=0)
 
 
-def _widths(block):
-    """Shares of the columns of a table: 0 for one as wide as its words, else by how much stands in it."""
+def column_shares(block):
+    """Shares of the columns of a table on paper, one a column: 0 for one as wide as its words, else by how much stands in it.
+
+    block : `head`, a list of texts, and `rows`, a list of lists of as many texts.
+    """
     columns = [[heading, *(row[at] for row in block["rows"])] for at, heading in enumerate(block["head"])]
     longest = [max(map(len, cells)) for cells in columns]
     if sum(longest) + 2 * len(longest) <= 92:
@@ -956,7 +959,7 @@ def _widths(block):
 
 def _laid(block, wide):
     """How a table is set: its columns, and whether it stays whole: one that has room on a page is not split over two."""
-    shares = _widths(block)
+    shares = column_shares(block)
     letters, line, room = (200, 9.5, 480) if wide else (130, 11, 640)  # in a line of text; points high
     longest = [max(len(row[at]) for row in [block["head"], *block["rows"]]) for at in range(len(shares))]
     left = letters - sum(most + 2 for most, share in zip(longest, shares) if not share)
