@@ -205,6 +205,20 @@ def test_strings_are_rounded_up():
         assert capacity.strings_needed(Q(label, "Wh"), Q(1536, "Wh"), 2) == wanted
 
 
+def test_three_modules_worth_of_watt_hours_ask_for_three():
+    assert (0.1 + 0.2) / 0.1 > 3  # what floats make of it: a hair above three
+    assert capacity.strings_needed(Q(0.1 + 0.2, "kWh"), Q(0.1, "kWh"), 1) == 3
+    assert capacity.strings_needed(Q(9.216, "kWh"), Q(3072, "Wh"), 1) == 3
+    assert capacity.strings_needed(Q(9216.001, "Wh"), Q(3072, "Wh"), 1) == 4
+
+
+@given(some.floats(10, 20_000), some.integers(1, 4), some.integers(1, 60), some.sampled_from([-3e-15, 0.0, 3e-15]))
+def test_exact_multiples_of_a_string_are_not_rounded_up(each, series, strings, last_digit):
+    label = each * series * strings * (1 + last_digit)
+    assert capacity.strings_needed(Q(label, "Wh"), Q(each, "Wh"), series) == strings
+    assert capacity.strings_needed(Q(label * (1 + 1e-7), "Wh"), Q(each, "Wh"), series) == strings + 1
+
+
 @given(amps, ohms, counts, ohms)
 def test_rejoin_difference_and_current_are_each_others_way_back(limit, inside, parallel, lead):
     gap = capacity.rejoin_difference(Q(limit, "A"), Q(inside, "ohm"), parallel, Q(lead, "ohm"))

@@ -547,11 +547,9 @@ def test_at_sunrise_and_sunset_the_sun_stands_there(latitude, longitude, day):
     found = weather.daylight(date.isoformat(), Q(latitude, "deg"), Q(longitude, "deg"), offset)
     zone = datetime.timezone(datetime.timedelta(hours=offset))
     for hours in (found.sunrise, found.sunset):
-        # pvlib reckons by days of Greenwich: a sunset after its midnight is that of the day before, up to 2 minutes off.
-        near = 0.03 if floats(hours, "h") - offset < 24 else 0.5
         moment = datetime.datetime(date.year, date.month, date.day, tzinfo=zone) + datetime.timedelta(hours=floats(hours, "h"))
         at = weather.sun_position(moment.isoformat(), Q(latitude, "deg"), Q(longitude, "deg"))
-        same(at.true_elevation, Q(-50 / 60, "deg"), "deg", abs=near)
+        same(at.true_elevation, Q(-50 / 60, "deg"), "deg", abs=0.003)
 
 
 @given(some.floats(0.001, 0.2))

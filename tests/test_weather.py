@@ -1,5 +1,6 @@
 """Weather: years read whole or refused kindly, the sun against closed sums, planes against their own limits."""
 
+import datetime
 import math
 import shutil
 from pathlib import Path
@@ -207,8 +208,9 @@ def test_moments_and_dates_are_refused_kindly():
     for moment in ("2003-10-17 12:30", "noon", None):
         with pytest.raises(InputError, match="offset from Greenwich"):
             weather.sun_position(moment, **at)
-    with pytest.raises(InputError, match="a date"):
-        weather.daylight("31 June", **at, utc_offset=-7)
+    for date in ("31 June", "", None):
+        with pytest.raises(InputError, match="a date"):
+            weather.daylight(date, **at, utc_offset=-7)
     with pytest.raises(InputError, match="does not rise"):
         weather.daylight("2015-06-21", Q(70, "deg"), Q(20, "deg"), 1)
     with pytest.raises(InputError, match="tilt"):
@@ -226,6 +228,46 @@ def test_daylight_by_formula_agrees_with_the_algorithm():
         # the formula counts the sun's middle without the air's bending: about ten minutes a day
         assert floats(found.sunset - found.sunrise - by_hand, "min") == pytest.approx(10, abs=5)
     assert weather.daylight("2001-12-21", latitude, longitude, -7).night == "16:37-07:17"
+
+
+def by_noaa(date, latitude, longitude, utc_offset):
+    """Sunrise and sunset by NOAA's solar calculator (equations of Meeus, Astronomical Algorithms), hours; from memory."""
+    r, found = math.radians, []
+    for before_or_after in (-1, 1):
+        hours = 12.0
+        for _ in range(6):  # the sun is taken where it stands at that moment
+            t = (datetime.date.fromisoformat(date).toordinal() + 1721424.5 + (hours - utc_offset) / 24 - 2451545) / 36525
+            mean = (280.46646 + t * (36000.76983 + 0.0003032 * t)) % 360
+            anomaly = r(357.52911 + t * (35999.05029 - 0.0001537 * t))
+            eccentric = 0.016708634 - t * (0.000042037 + 0.0000001267 * t)
+            centre = (math.sin(anomaly) * (1.914602 - t * (0.004817 + 0.000014 * t))
+                      + math.sin(2 * anomaly) * (0.019993 - 0.000101 * t) + math.sin(3 * anomaly) * 0.000289)
+            node = r(125.04 - 1934.136 * t)
+            seen = r(mean + centre - 0.00569 - 0.00478 * math.sin(node))
+            tilt = 23 + (26 + (21.448 - t * (46.815 + t * (0.00059 - 0.001813 * t))) / 60) / 60
+            tilt = r(tilt + 0.00256 * math.cos(node))
+            sun, y, mean = math.asin(math.sin(tilt) * math.sin(seen)), math.tan(tilt / 2) ** 2, r(mean)
+            minutes = 4 * math.degrees(
+                y * math.sin(2 * mean) - 2 * eccentric * math.sin(anomaly) + 4 * eccentric * y * math.sin(anomaly) * math.cos(2 * mean)
+                - y * y / 2 * math.sin(4 * mean) - 1.25 * eccentric**2 * math.sin(2 * anomaly))
+            north = r(latitude)
+            turn = math.acos(math.cos(r(90.833)) / (math.cos(north) * math.cos(sun)) - math.tan(north) * math.tan(sun))
+            hours = (720 - 4 * longitude - minutes + 60 * utc_offset + before_or_after * 4 * math.degrees(turn)) / 60
+        found.append(hours)
+    return found
+
+
+@pytest.mark.parametrize("place", [(39.83, -104.65, -7), (61, -150, -9), (52, 13, 1), (-33.9, 151.2, 10), (55, 179.9, 12),
+                                   (40, -179.9, -12)], ids=str)  # fmt: skip
+def test_sunrise_and_sunset_of_the_local_day_by_the_equations_of_noaa(place):
+    """8 s, of which NOAA's formulas have the most. Sunsets after midnight of Greenwich, and both sides of the date line."""
+    latitude, longitude, utc_offset = place
+    for day in range(3, 366, 40):
+        date = (datetime.date(2014, 12, 31) + datetime.timedelta(days=day)).isoformat()
+        found = weather.daylight(date, Q(latitude, "deg"), Q(longitude, "deg"), utc_offset)
+        for ours, theirs in zip((found.sunrise, found.sunset), by_noaa(date, *place)):
+            assert floats(ours, "s") == pytest.approx(3600 * theirs, abs=8)
+        assert floats(found.sunrise + found.sunset, "min") == pytest.approx(floats(2 * found.noon, "min"), abs=3)
 
 
 def test_a_polar_day_and_night():

@@ -48,6 +48,7 @@ from coachwork.quantities import (
     kind_of,
     nearest,
     show,
+    whole_up,
 )
 from coachwork.sources import Source, table
 
@@ -822,9 +823,9 @@ def strings_needed(rated_energy: Energy, module_energy: Annotated[Energy, ABOVE_
     module_energy : watt-hours of one module, above 0
     series : modules in a string
 
-    Source: IEEE 1013 (number of parallel strings).
+    A billionth too much is rounding, not a string more. Source: IEEE 1013 (number of parallel strings).
     """
-    return math.ceil(rated_energy / (module_energy * series))
+    return whole_up(rated_energy / (module_energy * series))
 
 
 # ------------------------------------------------------------------------------- run time

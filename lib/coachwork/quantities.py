@@ -690,6 +690,13 @@ def _in(quantity, unit):
     return quantity.to(unit) if factor is None else Quantity(quantity.magnitude * factor, unit)
 
 
+def whole_up(number):
+    """A number without unit, rounded up to a whole one. A billionth above a whole number is that number: three modules' watt-hours
+    ask for three, whatever the last digit of a float says.
+    """
+    return math.ceil(round(floats(number, "") if isinstance(number, Quantity) else number, 9))
+
+
 @functools.lru_cache(maxsize=4096)
 def _factor(given, wanted):
     """What a magnitude in one unit is multiplied by to be in the other; None where that alone does not do it."""

@@ -58,6 +58,7 @@ DAY = Quantity(24.0, "h")
 QUARTER_HOUR_A_DEGREE = Quantity(4.0, "min/deg")
 ONE_KPA, ONE_KELVIN, ONE_KILOMETER = Quantity(1.0, "kPa"), Quantity(1.0, "K"), Quantity(1000.0, "m")
 SEA_LEVEL = Quantity(101.325, "kPa")
+SUN_AT_HORIZON = 50 / 60  # degrees of its middle below, when its upper limb is seen there: 34' of refraction, 16' of its own
 
 
 # ------------------------------------------------------------------------------- the sun by hand
@@ -385,24 +386,45 @@ def daylight(date: str, latitude: Angle, longitude: Angle, utc_offset: float) ->
     latitude, longitude : of the place, south and west negative
     utc_offset : hours of local standard time from Greenwich, west negative (Mountain -7)
 
+    Rise and set are the moments at which the sun's middle stands 50' below the horizon, 34' of them refraction, looked for
+    twelve hours before and after noon. pvlib's own routine reckons by days of Greenwich: a sunset after its midnight it takes
+    from the evening before, half a minute to two minutes off.
+
     Errors: InputError where date or place cannot be, or where the sun does not rise or set on it.
     Source: Solar Position Algorithm, NREL/TP-560-34302, as pvlib calculates it.
     """
     import pandas
-    from pvlib.solarposition import sun_rise_set_transit_spa
+    from pvlib import spa
+    from scipy.optimize import brentq
 
-    if not (abs(floats(latitude, "deg")) <= 90 and abs(floats(longitude, "deg")) <= 180 and abs(utc_offset) <= 14):
+    north, east = floats(latitude, "deg"), floats(longitude, "deg")
+    if not (abs(north) <= 90 and abs(east) <= 180 and abs(utc_offset) <= 14):
         raise InputError("place", f"{show(latitude)}, {show(longitude)}, {quoted(utc_offset)} h from Greenwich is given",
                          "latitude, longitude and the hours of its standard time", '"39.8 deg", "-104.7 deg", -7')  # fmt: skip
     zone = datetime.timezone(datetime.timedelta(hours=float(utc_offset)))
     try:
-        day = pandas.DatetimeIndex([pandas.Timestamp(date).normalize().tz_localize(zone)])
-    except (ValueError, TypeError):
+        day = pandas.Timestamp(date).normalize().tz_localize(zone)
+    except (ValueError, TypeError, AttributeError):  # no date at all is NaT, which has no days
         raise InputError("date", f"{quoted(date)} stands there", "a date", '"2015-08-02"') from None
-    found = sun_rise_set_transit_spa(day, floats(latitude, "deg"), floats(longitude, "deg")).iloc[0]
-    if found[["sunrise", "sunset"]].isna().any():
+
+    def sun(moment):
+        turn, right_ascension, declined = (float(one[0]) for one in spa.solar_position(
+            numpy.array([moment]), north, east, 0.0, 1013.25, 12.0, 67.0, 0.5667, sst=True))  # fmt: skip
+        return (turn + east - right_ascension + 180) % 360 - 180, declined  # hour angle and declination in degrees
+
+    def above(moment):
+        hour_angle, declined, phi = *map(math.radians, sun(moment)), math.radians(north)
+        height = math.sin(phi) * math.sin(declined) + math.cos(phi) * math.cos(declined) * math.cos(hour_angle)
+        return math.degrees(math.asin(height)) + SUN_AT_HORIZON
+
+    start, half = day.timestamp(), 43200.0
+    noon = start + half
+    for _ in range(3):  # the noon nearest to the middle of the day
+        noon -= sun(noon)[0] * half / 180
+    if not (above(noon) > 0 and above(noon - half) < 0 and above(noon + half) < 0):
         raise InputError("date", f"the sun does not rise and set on {date} at that latitude", "a day with both")
-    after = [(found[name] - day[0]).total_seconds() / 3600 for name in ("sunrise", "transit", "sunset")]
+    moments = brentq(above, noon - half, noon, xtol=0.1), noon, brentq(above, noon, noon + half, xtol=0.1)
+    after = [(moment - start) / 3600 for moment in moments]
     return Daylight(*(Quantity(hours, "h") for hours in after))
 
 

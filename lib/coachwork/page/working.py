@@ -29,6 +29,7 @@ from coachwork.quantities import (
     number_text,
     unit_text,
     ureg,
+    whole_up,
 )
 
 SUM, SIGN, PRODUCT, POWER, ATOM = 1, 2, 3, 4, 5  # how tightly a piece of a formula holds together
@@ -37,7 +38,7 @@ ROUNDED_FROM, SHORT = 4, 6  # longer numbers are rounded to 4 digits or more; up
 CALLS = {
     "sqrt": (math.sqrt, numpy.sqrt), "exp": (math.exp, numpy.exp), "ln": (math.log, numpy.log),
     "log10": (math.log10, numpy.log10), "min": (min,), "max": (max,), "abs": (abs, math.fabs, numpy.abs),
-    "ceil": (math.ceil, numpy.ceil), "floor": (math.floor, numpy.floor), "sin": (math.sin, numpy.sin),
+    "ceil": (math.ceil, numpy.ceil, whole_up), "floor": (math.floor, numpy.floor), "sin": (math.sin, numpy.sin),
     "cos": (math.cos, numpy.cos), "tan": (math.tan, numpy.tan),
 }  # fmt: skip
 OPERATORS = {ast.Add: ("+", SUM), ast.Sub: ("-", SUM), ast.Mult: ("*", PRODUCT), ast.Div: ("/", PRODUCT),
