@@ -1,27 +1,41 @@
-r"""The LaTeX that lessons and `working` use, read once and written as MathML (still edition) or typst (print).
+r"""The LaTeX that lessons and `working` use, read once and written as MathML (still edition), typst (print) or words.
 
 `read` makes a list of nodes, each a tuple that begins with its kind; a command it does not know raises
 UnknownMaths, so no formula is ever printed half. The kinds:
 
   ("number", "1.25")    ("name", "I")       one letter, slanted       ("upright", "kWh")   letters or words, upright
-  ("sign", "+")         ("function", "ln")  ("space", "thin")         ("dot", nodes)       a dot above
+  ("sign", "+")         ("function", "ln")  ("space", ",")            ("dot", nodes)       a dot above
   ("fraction", above, below)                ("root", nodes)           ("fence", "(", nodes, ")")   grown to its height
-  ("script", base, below, above)            base, below, above are lists of nodes, the latter two may be empty
+  ("script", base, below, above)            base, below, above are lists of nodes; with neither mark it is a mere group
   ("rows", [(left, right), ...])            lines aligned at their signs
+
+A symbol more is one row of a table below, a command more one line in `_Reader.command` and in each of the three writers.
 """
 
 import html
 import re
 
-SLANTED = dict(alpha="α", beta="β", gamma="γ", delta="δ", varepsilon="ε", epsilon="ε", eta="η", theta="θ", lambda_="λ",
-               mu="µ", rho="ρ", sigma="σ", tau="τ", phi="ϕ", varphi="φ", omega="ω", pi="π")  # fmt: skip
-SLANTED = {name.rstrip("_"): sign for name, sign in SLANTED.items()}
-UPRIGHT = dict(Delta="Δ", Omega="Ω", Phi="Φ")
+SLANTED = {"alpha": "α", "beta": "β", "gamma": "γ", "delta": "δ", "epsilon": "ε", "varepsilon": "ε", "eta": "η", "theta": "θ",
+           "lambda": "λ", "mu": "µ", "rho": "ρ", "sigma": "σ", "tau": "τ", "phi": "ϕ", "varphi": "φ", "omega": "ω", "pi": "π"}  # fmt: skip
+UPRIGHT = {"Delta": "Δ", "Omega": "Ω", "Phi": "Φ", "%": "%"}
+LETTERS = {sign: name.removeprefix("var") for name, sign in {**SLANTED, **UPRIGHT}.items()}
 FUNCTIONS = ("ln", "exp", "min", "max", "sin", "cos", "tan", "log")
-SIGNS = dict(times="×", cdot="·", le="≤", ge="≥", approx="≈", Rightarrow="⇒", sum="∑", circ="∘", pm="±")
-SPACES = {",": "thin", ":": "medium", ";": "thick", " ": "word", "quad": "quad", "qquad": "wide"}
-FENCES = {"(": "(", ")": ")", "[": "[", "]": "]", "|": "|", r"\lceil": "⌈", r"\rceil": "⌉", r"\lfloor": "⌊", r"\rfloor": "⌋"}
-EMPTY = ("script", [], [], [])
+SIGNS = {"times": "×", "cdot": "·", "le": "≤", "ge": "≥", "approx": "≈", "Rightarrow": "⇒", "sum": "∑", "circ": "∘", "pm": "±",
+         "lceil": "⌈", "rceil": "⌉", "lfloor": "⌊", "rfloor": "⌋"}  # fmt: skip
+FENCES = "()[]|⌈⌉⌊⌋"
+SIGN = {  # how typst names a sign, and how it is said
+    "+": ("plus", "plus"), "-": ("minus", "minus"), "=": ("eq", "equals"), "/": ("slash", "over"), "±": ("plus.minus", "plus or minus"),
+    "×": ("times", "times"), "·": ("dot.op", "times"), "∑": ("sum", "the sum of"), "∘": ("compose", "degrees"),
+    "≤": ("lt.eq", "is at most"), "≥": ("gt.eq", "is at least"), "<": ("lt", "is less than"), ">": ("gt", "is more than"),
+    "≈": ("approx", "is about"), "⇒": ("arrow.r.double", "so"), ",": ("comma", ","), ":": ("colon", ":"), ".": ("dot.basic", "."),
+    "(": ("paren.l", "open bracket"), ")": ("paren.r", "close bracket"), "[": ("bracket.l", "open bracket"),
+    "]": ("bracket.r", "close bracket"), "|": ("bar.v", "bar"), "⌈": ("ceil.l", "rounded up"), "⌉": ("ceil.r", ""),
+    "⌊": ("floor.l", "rounded down"), "⌋": ("floor.r", ""),
+}  # fmt: skip
+SPACE = {  # the width of a space, its name in typst, and how it is said
+    ",": ("0.167em", "thin", ""), ":": ("0.222em", "med", ""), ";": ("0.278em", "thick", ""), " ": ("0.25em", "space.nobreak", ""),
+    "quad": ("1em", "quad", ","), "qquad": ("2em", "wide", ","),
+}  # fmt: skip
 TOKEN = re.compile(r"\s+|(\d+(?:\{,\}\d{3})*(?:\.\d+)?|\\[A-Za-z]+|\\.|[^\s\\])", re.S)
 
 
@@ -31,49 +45,46 @@ class UnknownMaths(ValueError):
 
 def read(latex):
     """The nodes of a formula. Raises UnknownMaths where it holds something not in this module's list."""
-    reader = _Reader(latex)
-    nodes = reader.nodes(end=None)
-    return nodes
+    return _Reader(latex).nodes(None)
 
 
 class _Reader:
     def __init__(self, latex):
         self.latex = latex
-        self.tokens = [(found.group(1), found.start()) for found in TOKEN.finditer(latex) if found.group(1)]
+        self.tokens = [(found.group(1), found.start()) for found in TOKEN.finditer(latex) if found.group(1)] + [(None, len(latex))]
         self.at = 0
 
     def refuse(self, what):
         return UnknownMaths(f"the editions cannot write {what} in the formula {self.latex!r}")
 
     def peek(self):
-        return self.tokens[self.at][0] if self.at < len(self.tokens) else None
+        return self.tokens[self.at][0]
 
     def take(self, wanted=None):
-        if self.at >= len(self.tokens) or wanted not in (None, self.peek()):
+        if self.peek() is None or wanted not in (None, self.peek()):
             raise self.refuse(f"{self.peek() or 'the end'} where {wanted or 'more'} should stand")
         self.at += 1
         return self.tokens[self.at - 1][0]
 
-    def nodes(self, end, upright=False):
-        """Nodes up to and with the token `end`."""
+    def nodes(self, *ends, upright=False):
+        """Nodes up to one of the tokens `ends`, and past it; None is the end of the formula."""
         found = []
-        while self.peek() != end:
+        while self.peek() not in ends:
             if self.peek() is None:
-                raise self.refuse(f"a missing {end}")
+                raise self.refuse(f"a missing {ends[-1]}")
             node = self.node(found, upright)
             if upright and node[0] == "upright" and found and found[-1][0] == "upright":
                 node = ("upright", found.pop()[1] + node[1])
             found.append(node)
-        if end is not None:
-            self.take(end)
+        self.at += 1
         return found
 
     def group(self, upright=False):
         """What stands in braces, or one node."""
-        if self.peek() == "{":
-            self.take()
-            return self.nodes("}", upright)
-        return [self.node([], upright)]
+        if self.peek() != "{":
+            return [self.node([], upright)]
+        self.take()
+        return self.nodes("}", upright=upright)
 
     def raw(self):
         """The text in braces as it stands."""
@@ -82,37 +93,32 @@ class _Reader:
         while self.peek() != "}":
             if self.take()[0] in "{\\":
                 raise self.refuse("a brace inside of \\text")
-        end = self.tokens[self.at][1]
         self.take()
-        return self.latex[start:end]
+        return self.latex[start : self.tokens[self.at - 1][1]]
 
     def node(self, before, upright):
         token = self.take()
         if token in "^_":
-            return self.script(before, token)
+            return self.script(before, "_^".index(token))
         if token == "{":
-            inner = self.nodes("}", upright)
-            return inner[0] if len(inner) == 1 else ("script", inner, [], [])  # a script without marks is a mere group
+            return _one(self.nodes("}", upright=upright))
         if token[0].isdigit():
             return ("number", token.replace("{,}", ","))
         if token.isalpha() and len(token) == 1:
             return ("upright" if upright else "name", token)
         if token in "°'":
-            return ("upright", "°" if token == "°" else "′")
-        if token in "+-=/(),:.|[]<>":
+            return ("upright", token.replace("'", "′"))
+        if token in SIGN and token.isascii():
             return ("sign", token)
-        if token == r"\%":
-            return ("upright", "%")
-        if token[0] == "\\" and token[1:] in SPACES:
-            return ("space", SPACES[token[1:]])
-        return self.command(token[1:] if token[0] == "\\" else "", token)
+        if token[0] == "\\":
+            return self.command(token[1:])
+        raise self.refuse(token)
 
-    def command(self, name, token):
+    def command(self, name):
         if name == "text":
             return ("upright", self.raw())
         if name == "mathrm":
-            inner = self.group(upright=True)
-            return inner[0] if len(inner) == 1 else ("script", inner, [], [])
+            return _one(self.group(upright=True))
         if name == "frac":
             return ("fraction", self.group(), self.group())
         if name == "sqrt":
@@ -126,64 +132,54 @@ class _Reader:
         for kind, known in (("name", SLANTED), ("upright", UPRIGHT), ("sign", SIGNS)):
             if name in known:
                 return (kind, known[name])
-        if name in FUNCTIONS:
-            return ("function", name)
-        raise self.refuse(token)
+        if name in FUNCTIONS or name in SPACE:
+            return ("function" if name in FUNCTIONS else "space", name)
+        raise self.refuse(f"\\{name}")
 
     def fence(self, end):
-        left = self.take()
-        inner = self.nodes(end)
-        right = self.take()
-        if left not in FENCES or right not in FENCES:
+        left, inner, right = self.take(), self.nodes(end), self.take()
+        signs = [SIGNS.get(one[1:], one) for one in (left, right)]
+        if not all(one in FENCES for one in signs):
             raise self.refuse(f"the brackets {left} {right}")
-        return ("fence", FENCES[left], inner, FENCES[right])
+        return ("fence", signs[0], inner, signs[1])
 
-    def script(self, before, mark):
-        base = [before.pop()] if before else []
-        base = [] if base == [EMPTY] else base
-        below, above = [], []
-        if base and base[0][0] == "script" and (base[0][2] if mark == "^" else base[0][3]) and not (base[0][3] if mark == "^" else base[0][2]):
-            _, base, below, above = base[0]
-        if mark == "^":
-            above = self.group()
-        else:
-            below = self.group()
-        if not base and above == [("sign", "∘")]:
+    def script(self, before, place):
+        """A mark below (place 0) or above (1); a second one joins the first."""
+        base, marks = [before.pop()] if before else [], [[], []]
+        if base and base[0][0] == "script" and not base[0][2 + place]:
+            _, base, *marks = base[0]
+        marks[place] = self.group()
+        if not base and marks == [[], [("sign", "∘")]]:
             return ("upright", "°")
-        return ("script", base, below, above)
+        return ("script", base, *marks)
 
     def rows(self):
         if self.raw() != "aligned":
             raise self.refuse("a \\begin other than of aligned")
-        rows, side, line = [], [], []
-        while True:
-            token = self.peek()
-            if token in (r"\\", "&", r"\end"):
-                self.take()
-                line.append(side)
-                side = []
-                if token == "&":
-                    continue
-                if len(line) > 2:
-                    raise self.refuse("more than one & in a line")
-                rows.append((line[0], line[1]) if len(line) == 2 else ([], line[0]))
-                line = []
-                if token == r"\end":
-                    if self.raw() != "aligned":
-                        raise self.refuse("an \\end other than of aligned")
-                    return ("rows", rows)
-                if self.peek() == "[":  # a gap between lines such as [4pt]
-                    while self.take() != "]":
-                        pass
-            elif token is None:
-                raise self.refuse("a missing \\end")
-            else:
-                side.append(self.node(side, False))
+        rows, line, end = [], [], ""
+        while end != r"\end":
+            line.append(self.nodes("&", r"\\", r"\end"))
+            end = self.tokens[self.at - 1][0]
+            if end == "&":
+                continue
+            if len(line) > 2:
+                raise self.refuse("more than one & in a line")
+            rows.append(([], *line)[-2:])
+            line = []
+            if end == r"\\" and self.peek() == "[":  # a gap between lines such as [4pt]
+                while self.take() != "]":
+                    pass
+        if self.raw() != "aligned":
+            raise self.refuse("an \\end other than of aligned")
+        return ("rows", rows)
+
+
+def _one(nodes):
+    """Some nodes as one."""
+    return nodes[0] if len(nodes) == 1 else ("script", nodes, [], [])
 
 
 # ------------------------------------------------------------------------------------------- MathML
-
-WIDTHS = dict(thin="0.167em", medium="0.222em", thick="0.278em", word="0.25em", quad="1em", wide="2em")
 
 
 def mathml(latex, block=False, label=""):
@@ -199,48 +195,43 @@ def _row(nodes):
 
 
 def _mathml(node):
-    kind, *parts = node
-    if kind == "number":
-        return f"<mn>{parts[0]}</mn>"
-    if kind == "name":
-        return f"<mi>{parts[0]}</mi>"
-    if kind == "upright":
-        text = html.escape(parts[0])
-        if len(text) == 1 and text.isalpha():
+    match node:
+        case ("number", text):
+            return f"<mn>{text}</mn>"
+        case ("name", text):
+            return f"<mi>{text}</mi>"
+        case ("upright", text) if len(text) == 1 and text.isalpha():
             return f'<mi mathvariant="normal">{text}</mi>'
-        return f"<mtext>{text.replace(' ', chr(160))}</mtext>"
-    if kind == "function":
-        return f"<mi>{parts[0]}</mi><mo>&#x2061;</mo>"
-    if kind == "sign":
-        sign = {"-": "−"}.get(parts[0], html.escape(parts[0]))
-        return f'<mo stretchy="false">{sign}</mo>'
-    if kind == "space":
-        return f'<mspace width="{WIDTHS[parts[0]]}"></mspace>'
-    if kind == "fraction":
-        return f"<mfrac>{_row(parts[0])}{_row(parts[1])}</mfrac>"
-    if kind == "root":
-        return f"<msqrt>{_row(parts[0])}</msqrt>"
-    if kind == "dot":
-        return f'<mover accent="true">{_row(parts[0])}<mo>˙</mo></mover>'
-    if kind == "fence":
-        left, inner, right = parts
-        return f'<mrow><mo stretchy="true" form="prefix">{left}</mo>{_row(inner)}<mo stretchy="true" form="postfix">{right}</mo></mrow>'
-    if kind == "script":
-        base, below, above = map(_row, parts)
-        if parts[1] and parts[2]:
-            return f"<msubsup>{base}{below}{above}</msubsup>"
-        return f"<msub>{base}{below}</msub>" if parts[1] else f"<msup>{base}{above}</msup>" if parts[2] else base
-    rows = "".join(f"<mtr><mtd>{_row(left)}</mtd><mtd>{_row(right)}</mtd></mtr>" for left, right in parts[0])
-    return f'<mtable displaystyle="true" class="aligned">{rows}</mtable>'
+        case ("upright", text):
+            return f"<mtext>{html.escape(text).replace(' ', chr(160))}</mtext>"
+        case ("function", text):
+            return f"<mi>{text}</mi><mo>&#x2061;</mo>"
+        case ("sign", text):
+            return f'<mo stretchy="false">{html.escape(text.replace("-", "−"))}</mo>'
+        case ("space", text):
+            return f'<mspace width="{SPACE[text][0]}"></mspace>'
+        case ("fraction", above, below):
+            return f"<mfrac>{_row(above)}{_row(below)}</mfrac>"
+        case ("root", inner):
+            return f"<msqrt>{_row(inner)}</msqrt>"
+        case ("dot", inner):
+            return f'<mover accent="true">{_row(inner)}<mo>˙</mo></mover>'
+        case ("fence", left, inner, right):
+            return f'<mrow><mo stretchy="true" form="prefix">{left}</mo>{_row(inner)}<mo stretchy="true" form="postfix">{right}</mo></mrow>'
+        case ("script", base, [], []):
+            return _row(base)
+        case ("script", base, below, []):
+            return f"<msub>{_row(base)}{_row(below)}</msub>"
+        case ("script", base, [], above):
+            return f"<msup>{_row(base)}{_row(above)}</msup>"
+        case ("script", base, below, above):
+            return f"<msubsup>{_row(base)}{_row(below)}{_row(above)}</msubsup>"
+        case ("rows", rows):
+            lines = "".join(f"<mtr><mtd>{_row(left)}</mtd><mtd>{_row(right)}</mtd></mtr>" for left, right in rows)
+            return f'<mtable displaystyle="true" class="aligned">{lines}</mtable>'
 
 
 # ------------------------------------------------------------------------------------------- typst
-
-NAMED = {"+": "plus", "-": "minus", "=": "eq", "/": "slash", "(": "paren.l", ")": "paren.r", ",": "comma", ":": "colon",
-         ".": "dot.basic", "|": "bar.v", "[": "bracket.l", "]": "bracket.r", "<": "lt", ">": "gt", "×": "times", "·": "dot.op",
-         "≤": "lt.eq", "≥": "gt.eq", "≈": "approx", "⇒": "arrow.r.double", "∑": "sum", "∘": "compose", "±": "plus.minus",
-         "⌈": "ceil.l", "⌉": "ceil.r", "⌊": "floor.l", "⌋": "floor.r"}  # fmt: skip
-GAPS = dict(thin="thin", medium="med", thick="thick", word="space.nobreak", quad="quad", wide="wide")
 
 
 def typst(latex):
@@ -261,39 +252,31 @@ def _run(nodes):
 
 
 def _typst(node):
-    kind, *parts = node
-    if kind in ("number", "upright"):
-        return _quoted(parts[0])
-    if kind == "name":
-        return parts[0]
-    if kind == "function":
-        return parts[0]
-    if kind == "sign":
-        return NAMED[parts[0]]
-    if kind == "space":
-        return GAPS[parts[0]]
-    if kind == "fraction":
-        return f"frac({_run(parts[0])}, {_run(parts[1])})"
-    if kind == "root":
-        return f"sqrt({_run(parts[0])})"
-    if kind == "dot":
-        return f"dot({_run(parts[0])})"
-    if kind == "fence":
-        return f"lr({NAMED[parts[0]]} {_run(parts[1])} {NAMED[parts[2]]})"
-    if kind == "script":
-        base, below, above = map(_run, parts)
-        marks = (f", b: {below}" if parts[1] else "") + (f", t: {above}" if parts[2] else "")
-        return f"attach({base}{marks})" if marks else base
-    return " \\\n".join(f"{_run(left)} & {_run(right)}" for left, right in parts[0])
+    match node:
+        case ("number" | "upright", text):
+            return _quoted(text)
+        case ("name" | "function", text):
+            return text
+        case ("sign", text):
+            return SIGN[text][0]
+        case ("space", text):
+            return SPACE[text][1]
+        case ("fraction", above, below):
+            return f"frac({_run(above)}, {_run(below)})"
+        case ("root", inner):
+            return f"sqrt({_run(inner)})"
+        case ("dot", inner):
+            return f"dot({_run(inner)})"
+        case ("fence", left, inner, right):
+            return f"lr({SIGN[left][0]} {_run(inner)} {SIGN[right][0]})"
+        case ("script", base, below, above):
+            marks = (f", b: {_run(below)}" if below else "") + (f", t: {_run(above)}" if above else "")
+            return f"attach({_run(base)}{marks})" if marks else _run(base)
+        case ("rows", rows):
+            return " \\\n".join(f"{_run(left)} & {_run(right)}" for left, right in rows)
 
 
 # ------------------------------------------------------------------------------------------- words
-
-SPOKEN = {"+": "plus", "-": "minus", "=": "equals", "/": "over", "(": "open bracket", ")": "close bracket", "×": "times",
-          "·": "times", "≤": "is at most", "≥": "is at least", "≈": "is about", "⇒": "so", "∑": "the sum of", "±": "plus or minus",
-          "⌈": "rounded up", "⌊": "rounded down", "|": "bar", ",": ",", ":": ":", ".": ".", "∘": "degrees", "[": "open bracket",
-          "]": "close bracket", "<": "is less than", ">": "is more than", "⌉": "", "⌋": ""}  # fmt: skip
-LETTERS = {sign: name for name, sign in {**SLANTED, **UPRIGHT}.items()}
 
 
 def spoken(latex):
@@ -306,25 +289,25 @@ def _said(nodes):
 
 
 def _spoken(node):
-    kind, *parts = node
-    if kind in ("number", "function"):
-        return parts[0]
-    if kind in ("name", "upright"):
-        return LETTERS.get(parts[0], parts[0]).replace("varepsilon", "epsilon").replace("varphi", "phi")
-    if kind == "sign":
-        return SPOKEN[parts[0]]
-    if kind == "space":
-        return "," if parts[0] in ("quad", "wide") else ""
-    if kind == "fraction":
-        return f"{_said(parts[0])} over {_said(parts[1])}"
-    if kind == "root":
-        return f"the square root of {_said(parts[0])}"
-    if kind == "dot":
-        return f"{_said(parts[0])} dot"
-    if kind == "fence":
-        return f"{SPOKEN[parts[0]]} {_said(parts[1])} {SPOKEN[parts[2]]}".strip()
-    if kind == "script":
-        power = _said(parts[2])
-        power = "squared" if power == "2" else power and f"to the power {power}"
-        return " ".join(filter(None, map(str.strip, (_said(parts[0]), _said(parts[1]), power))))
-    return ". ".join(f"{_said(left)} {_said(right)}".strip() for left, right in parts[0])
+    match node:
+        case ("number" | "function", text):
+            return text
+        case ("name" | "upright", text):
+            return LETTERS.get(text, text).strip()
+        case ("sign", text):
+            return SIGN[text][1]
+        case ("space", text):
+            return SPACE[text][2]
+        case ("fraction", above, below):
+            return f"{_said(above)} over {_said(below)}"
+        case ("root", inner):
+            return f"the square root of {_said(inner)}"
+        case ("dot", inner):
+            return f"{_said(inner)} dot"
+        case ("fence", left, inner, right):
+            return f"{SIGN[left][1]} {_said(inner)} {SIGN[right][1]}".strip()
+        case ("script", base, below, above):
+            power = {"": "", "2": "squared"}.get(_said(above), f"to the power {_said(above)}")
+            return " ".join(filter(None, (_said(base), _said(below), power)))
+        case ("rows", rows):
+            return ". ".join(f"{_said(left)} {_said(right)}".strip() for left, right in rows)
