@@ -28,6 +28,9 @@ SETTINGS = {
     "@jupyterlab/apputils-extension:notification": {"fetchNews": "false", "checkForUpdates": False},
     "@jupyterlab/notebook-extension:tracker": {"windowingMode": "none"},
 }
+# No buttons in the corner of a cell: Tab would come to them before the controls of a lesson, their focus is hard to see, and
+# Enter would lay a copy of the cell. (Their own setting is read before there is a notebook, and then has no effect.)
+WITHOUT = {"disabledExtensions": {"@jupyterlab/cell-toolbar-extension:plugin": True}}
 
 
 def main(argv, guide=False):
@@ -190,8 +193,9 @@ def server(home, *options, first=None):
     """
     own = home / ".jupyter"
     write_json(own / "app" / "overrides.json", SETTINGS)
+    write_json(own / "app" / "page_config.json", WITHOUT)
     write_json(own / "ipython" / "profile_default" / "ipython_kernel_config.json",
-               {"IPKernelApp": {"log_level": "ERROR"}})
+               {"IPKernelApp": {"log_level": "ERROR", "extensions": ["coachwork.page.unmade"]}})
     lessons = [path.name for path in sorted(home.glob("[0-9][0-9]-*.ipynb"))]
     if first is None and lessons and not (own / "workspaces").exists():
         first = lessons[0]                      # later the reader finds the lessons open that were open

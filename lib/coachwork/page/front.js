@@ -10,6 +10,7 @@ const make = (tag, className, properties = {}, ...children) => {
   return node;
 };
 const decimals = (step) => Math.min(10, (`${step}`.split(/\.|e-/)[1] || "").length);
+const GONE = "The kernel was restarted. Run this cell again to go on.";
 const MARKS = { right: "✓", wrong: "✗", error: "!", note: "i" };
 
 function render({ model, el }) {
@@ -27,6 +28,7 @@ function render({ model, el }) {
   root.dataset.lmSuppressShortcuts = "true"; // JupyterLab's shortcuts, arrow keys among them, end here
   for (const kind of ["keydown", "keyup", "keypress"])
     root.addEventListener(kind, (event) => (event.ctrlKey || event.metaKey) || event.stopPropagation());
+  root.addEventListener("keydown", (event) => event.key === "Escape" && el.closest(".jp-Cell")?.focus()); // out to the lesson
   el.append(root);
 
   // ---- talking to the kernel
@@ -40,6 +42,7 @@ function render({ model, el }) {
   let values = {}, sent = {}, number = 0, flying = 0, waiting = false, presses = [], heard = false;
   let draft = false; // while a hand drags on a fine screen: half the pixels each way, the sharp picture when it rests
   const ask = (press, dragged = false) => {
+    if (root.classList.contains("cw-asleep")) say(GONE, 0); // nobody answers, and that is said to whoever tries
     if (press) presses.push(press);
     if (flying) { waiting = true; return; }
     clearTimeout(timer); // what was not said yet is said, or replaced, once this is answered
@@ -253,9 +256,10 @@ function render({ model, el }) {
   };
   const asleep = () => { // the kernel that knew this panel is gone
     root.classList.add("cw-asleep");
-    result.textContent = "The kernel was restarted. Run this cell again to go on.";
+    result.textContent = GONE;
     delete shown.result;
-    say(result.textContent, 0);
+    // one sentence for all panels of the page: where the reader is, or the first of them
+    if (root.contains(document.activeElement) || document.querySelector(".cw-asleep") === root) say(GONE, 0);
   };
   let screen = null; // says when the page is zoomed away from the present ratio of pixels
   const resized = () => {
