@@ -159,6 +159,11 @@ def _unit_of(text, place, whole):
     return unit
 
 
+def unit_names():
+    """Every name that text may use for a unit, and the unit in pint's words, such as `"hrs": "hour"`."""
+    return _UNITS | {name: _UNITS[short] for name, short in _ALSO.items()}
+
+
 def nearest(word, known):
     """The known word that was likely meant, or empty text."""
     import difflib

@@ -8,11 +8,11 @@ import html
 import json
 from pathlib import Path
 
-from coachwork import quantities
 from coachwork.page import maths
 from coachwork.page.cautions import DEFERRAL
 from coachwork.page.edition import _shown, _values, unit_facts
 from coachwork.page.map import LessonMap
+from coachwork.quantities import unit_names
 
 HERE = Path(__file__).parent
 NAME = "The electrical side of RVs"
@@ -210,5 +210,4 @@ def _lowered(symbol):
 
 def unit_table():
     """Every unit that `read_quantity` knows, for the page: name to what `edition.unit_facts` says of it."""
-    long = {name: quantities._UNITS[quantities._ALSO.get(name, name)] for name in (*quantities._UNITS, *quantities._ALSO)}
-    return {name: unit_facts(unit) for name, unit in long.items()}
+    return {name: unit_facts(unit) for name, unit in unit_names().items()}
