@@ -2,11 +2,15 @@
 
 import pytest
 
+import browser
 from coachwork import bootstrap
 from coachwork.commands import _editions
 from coachwork.commands import print as printing
 from coachwork.commands import site as siting
 from coachwork.page import edition, printed, still
+from coachwork.page.bench import bench, choice, slider
+from coachwork.page.pictures import Picture
+from coachwork.page.questions import Questions
 
 HEADING = {"heading": {"level": 1, "words": ["A lesson"]}}
 
@@ -77,3 +81,95 @@ def test_what_is_made_is_said_at_its_full_path(quick, tmp_path, monkeypatch, cap
 def test_every_unit_a_reader_may_write_is_known_to_the_page():
     table = still.unit_table()
     assert table["hrs"] == table["h"] == edition.unit_facts("hour") and table["Ω"]["name"] == "ohm"
+
+
+# ------------------------------------------------------------------------------- a page with everything that a lesson may show
+
+
+class Line(Picture):
+    title = "A line"
+
+    def build(self, fig):
+        axes = fig.add_subplot(xlim=(0, 10), ylim=(0, 10), xlabel="Current in A", ylabel="Loss in W")
+        (self.mark,) = axes.plot([0], [0], "o")
+        self.moving = [self.mark]
+
+    def update(self, current, side):
+        self.mark.set_data([current], [current])
+        return f"{current:g} A on the {side} side.", f"A point at {current:g} A, {side}."
+
+
+def everything():
+    """A lesson with every kind of block, each at its widest."""
+    long = "a word and another, " * 8
+    words = ["Plain ", ("strong", ["strong"]), ", ", ("slanted", ["slanted"]), ", ", ("code", "coach.decide(" + "x" * 60 + ")"), ", ",
+             ("maths", r"I = \frac{P}{V}"), ", ", ("link", ["a page"], "https://www.example.org/"), "."]  # fmt: skip
+    svg = '<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="A square" viewBox="0 0 1300 90" width="1300" height="90"><rect width="9" height="9"/></svg>'
+    table = {"table": {"caption": "A table", "head": [[one] for one in "abcdefgh"], "numeric": [False] + [True] * 7,
+                       "rows": [[[long], *[["12,345.6 kWh"]] * 7]] * 3}}  # fmt: skip
+    made = bench(Line(), slider("current", "Current", 4, low=0, high=10, step=1, unit="A"), choice("side", "Side", ["DC", "AC"]), predict="More?")
+    return [HEADING, {"paragraph": words}, {"heading": {"level": 2, "words": ["1 A part"]}}, {"list": {"ordered": True, "items": [[{"paragraph": words}]]}},
+            {"code": "x = " + "1 + " * 60 + "1"}, {"printed": "y" * 200}, {"formula": "x = " + " + ".join(["\\frac{a_1}{b_2}"] * 30)},
+            {"working": {"latex": " + ".join(["x^2"] * 40), "speech": "x squared and so on", "given": [("x_a", "2 W", "a power")] * 9}}, table,
+            {"folded": {"line": "Rows of the handbook", "blocks": [table]}}, {"caution": {"title": "fault current", "says": long, "source": "a law"}},
+            {"drawing": {"svg": svg, "alt": "A square", "words": ["one way"]}}, {"panel": {"title": "A panel", "text": "z" * 120}},
+            {"bench": edition._bench(made, True)}, {"heading": {"level": 2, "words": ["9 Check yourself"]}},
+            {"questions": edition._questions(Questions("wiring"))}]  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def site(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("site")
+    lesson = {"number": "07", "title": "Everything", "file": "07-wiring.ipynb", "topic": "wiring", "blocks": everything()}
+    for name, content in still.site([lesson], "US", 7).items():
+        (folder / name).parent.mkdir(exist_ok=True)
+        (folder / name).write_bytes(content)
+    return folder
+
+
+needs_browser = pytest.mark.skipif(not browser.chromium(), reason=browser.NONE_FOUND)
+
+
+@pytest.fixture(scope="module")
+def open_page(site):
+    """Opens a page of the site from the disk in some dress: open_page(name, width, **dress); errors end the test."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=browser.chromium(), args=browser.FLAGS)
+        contexts = []
+
+        def opened(name="07-wiring", width=1280, **dress):
+            context = chromium.new_context(viewport=dict(width=width, height=900), reduced_motion="reduce", **dress)
+            contexts.append(context)
+            context.set_offline(True)
+            page = context.new_page()
+            page.on("pageerror", lambda error: wrong.append(str(error)))
+            page.on("console", lambda said: wrong.append(said.text) if said.type in ("error", "warning") else None)
+            page.goto((site / f"{name}.html").as_uri())
+            page.wait_for_function("[...document.querySelectorAll('.cw-pictured')].every((bench) => bench.querySelector('img'))")
+            return page
+
+        wrong = []
+        yield opened
+        chromium.close()
+        assert wrong == []
+
+
+DRESSES = {"by day": {}, "by night": {"color_scheme": "dark"}, "on a telephone": {"width": 320}, "at twice the size": {"width": 640},
+           "in colours of the reader's own": {"forced_colors": "active"}}  # fmt: skip
+
+
+@needs_browser
+@pytest.mark.parametrize("name", ["07-wiring", "index"])
+@pytest.mark.parametrize("dress", DRESSES)
+def test_a_page_is_sound_in_every_dress(name, dress, open_page):
+    from axe_playwright_python.sync_playwright import Axe
+
+    page = open_page(name, **DRESSES[dress])
+    page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+    found = Axe().run(page, options={"preload": False}).response["violations"]  # styles of a file cannot be fetched
+    assert [f"{rule['id']}: {node['html'][:200]}" for rule in found for node in rule["nodes"]] == []
+    assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
+    wide = page.evaluate("[...document.querySelectorAll('.wrap')].filter((one) => one.scrollWidth > one.clientWidth).map((one) => one.tabIndex)")
+    assert set(wide) <= {0} and (wide or name == "index")
