@@ -1,6 +1,6 @@
 """What goes wrong around the workbook: it goes on with the same result, or says in one sentence what to do; no file is lost.
 
-Held elsewhere: a restarted kernel (test_front: `test_a_restarted_kernel_is_told`), a full disk while an environment is made
+Held elsewhere: a restarted kernel (test_order, and test_front: `test_a_restarted_kernel_is_told`), a full disk while an environment is made
 (test_bootstrap), a record's folder on a full disk (test_record), a save broken off half-way (test_coach), 320 px (browser.py).
 Thought through and not a test: a clock that jumps while a lesson runs. Nothing here measures time by the clock of the day; the record's
 date is the only thing that reads it, and `COACHWORK_DATE` sets it.
@@ -12,7 +12,7 @@ import sys
 
 import pytest
 
-from coachwork import bootstrap, coach, weather
+from coachwork import coach, weather
 from coachwork.page import record
 from coachwork.quantities import InputError
 
@@ -248,51 +248,3 @@ def test_a_weather_file_that_was_replaced_is_read_again_whatever_its_date(tmp_pa
     os.replace(draft, path)
     os.utime(path, (when, when))
     assert weather.year(str(path)).temperature[0] == -33.3 != before
-
-
-# ------------------------------------------------------------------ cells out of order, and a kernel begun anew
-
-CELLS = """
-import json, sys
-from IPython.core.interactiveshell import InteractiveShell
-from IPython.utils.capture import capture_output
-shell = InteractiveShell.instance()
-cells = [cell for cell in json.load(open(sys.argv[1], encoding="utf-8"))["cells"] if cell["cell_type"] == "code"]
-cells = ["".join(cell["source"]) for cell in cells]
-faults = []
-for place in json.loads(sys.argv[2]):
-    with capture_output():
-        ran = shell.run_cell(cells[place], silent=True)
-    error = ran.error_before_exec or ran.error_in_exec
-    if error:
-        faults.append([place, type(error).__name__, str(error)])
-print(json.dumps(faults))
-"""
-
-
-def run_cells(home, lesson, order):
-    """Code cells of a lesson in an order, in a process of their own: [place, error, words] of each that failed."""
-    ran = subprocess.run([sys.executable, "-c", CELLS, str(bootstrap.ROOT / "workbook" / f"{lesson}.ipynb"), json.dumps(order)],
-                         env={**os.environ, "COACHWORK_HOME": str(home), "IPYTHONDIR": str(home / ".ipython"), "PYTHONWARNINGS": "ignore"},
-                         capture_output=True, encoding="utf-8", timeout=200)  # fmt: skip
-    assert ran.returncode == 0, ran.stderr[-1500:]
-    return json.loads(ran.stdout.splitlines()[-1])
-
-
-def files_of(home):
-    return {path.name: path.read_bytes() for path in home.glob("*.toml")}
-
-
-def test_cells_out_of_order_and_a_kernel_begun_anew(home):
-    """Half-way the kernel is begun anew: a cell from the middle says which name is missing, as Python does, and nothing else
-    fails. From the top on all goes as before; every cell again, from the last to the first, and the coach is as it was.
-    """
-    lesson = "01-energy"
-    said = json.loads((bootstrap.ROOT / "workbook" / f"{lesson}.ipynb").read_text(encoding="utf-8"))
-    count = sum(cell["cell_type"] == "code" for cell in said["cells"])
-    assert run_cells(home, lesson, list(range(count // 2))) == []
-    lost = run_cells(home, lesson, list(range(count // 2, count)))
-    assert lost and {name for _, name, _ in lost} == {"NameError"}
-    assert files_of(home) == {}
-    assert run_cells(home, lesson, [*range(count), *reversed(range(count))]) == []
-    assert files_of(home) == {}  # the demo's decisions stand already, so nothing is written
