@@ -65,12 +65,14 @@ function render({ model, el }) {
   const say = (text, delay) => {
     clearTimeout(timer);
     unsaid = text;
-    timer = setTimeout(() => {
+    const now = () => {
       if (!text) return;
       said = text === said ? `${text}\u00a0` : text; // the same words again must still be a change
       status.textContent = said;
       unsaid = "";
-    }, delay);
+    };
+    if (delay) timer = setTimeout(now, delay);
+    else now(); // at once, or the next question to the kernel would take it back
   };
 
   // ---- the parts
@@ -143,6 +145,10 @@ function render({ model, el }) {
       const field = make("fieldset", `cw-group${part.columns ? " cw-columns" : ""}`, {}, make("legend", "cw-legend", { textContent: part.label }));
       field.append(...part.parts.map(build));
       return { nodes: [field] };
+    },
+    fold(part) {
+      const list = make("ul", "", {}, ...part.lines.map((line) => make("li", "", { textContent: line })));
+      return { nodes: [make("details", "cw-fold", {}, make("summary", "", { textContent: part.label }), list)] };
     },
     words: (part) => ({ nodes: [make("p", "cw-words", { textContent: part.label })] }),
   };

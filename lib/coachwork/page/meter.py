@@ -7,9 +7,9 @@ hunt a fault is hidden; once it is named (or told), the panel shows the learner'
 from coachwork import commissioning
 from coachwork.page.cautions import cautions
 from coachwork.page.pictures import PIXELS, Sheet
-from coachwork.page.pictures.commissioning import BoardDiagram, lettered, numbered
+from coachwork.page.pictures.commissioning import BoardDiagram, in_words, lettered, numbered
 from coachwork.page.questions import learner_seed
-from coachwork.page.widgets import Panel, button, check, choice, group, words
+from coachwork.page.widgets import Panel, button, check, choice, fold, group, words
 from coachwork.quantities import Quantity, show
 
 NONE_YET = "Nothing read yet."
@@ -76,6 +76,7 @@ class Meter(Panel):
             group("log", f"Readings, {show(self.spent)} spent",
                   *(words(f"log-{place}", text) for place, text in self.told[::-1])),
             *self._ending(),
+            fold("board", "The board in words", in_words(self.board)),
         ]  # fmt: skip
 
     def _where(self, instrument):
@@ -174,7 +175,7 @@ class Meter(Panel):
 
     def plain(self):
         """The panel in words, with the board."""
-        return super().plain() + "\n" + self._draw()[1]
+        return "\n".join([super().plain(), self._draw()[1], *in_words(self.board)])
 
 
 class Hunt(Meter):

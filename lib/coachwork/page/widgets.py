@@ -76,6 +76,11 @@ def group(name, label, *parts, columns=False):
     return dict(kind="group", name=name, label=label, parts=list(parts), columns=columns)
 
 
+def fold(name, label, lines):
+    """A list of sentences behind a line that opens it: what most readers need not see and some need to hear."""
+    return dict(kind="fold", name=name, label=label, lines=list(lines))
+
+
 def words(name, text):
     """A paragraph between the controls."""
     return dict(kind="words", name=name, label=text)

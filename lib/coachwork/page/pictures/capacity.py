@@ -102,7 +102,7 @@ class FromLabelToUse(Picture):
         words = f"{show(label)} must stand on the label, {top / use:.2f} times the {show(need)} to be used"
         if facts.is_lithium:  # the module is a lithium one
             count = capacity.strings_needed(label, self.module_energy, 1)
-            words += f": {count:.0f} modules of {show(self.module_energy)}"
+            words += f": {count:.0f} module{'s' * (count > 1)} of {show(self.module_energy)}"
         words += "."
         lost = ", ".join(f"{name} {show(Q(value, 'kWh'))}" for name, value in taken.items())
         alt = f"Bars that step down from {show(label)} on the label to {show(need)} that can be used; in between: {lost}."
@@ -213,7 +213,7 @@ class BankLeads(Picture):
             else f"The modules share alike: {told} A."
         )
         alt = (
-            f"{count} modules side by side, taken off by {take_off}, drawn with their leads; "
+            f"{count} module{'s side by side' * (count > 1)}, drawn with their leads; take-off: {take_off}; "
             f"{current:g} A altogether; module currents from left to right {told} A."
         )
         return words, alt

@@ -11,7 +11,7 @@ import numpy
 
 from coachwork import commissioning, wiring
 from coachwork.page.pictures import COLOURS, PIXELS, Picture
-from coachwork.quantities import Q, floats, in_display_units, show, unit_text
+from coachwork.quantities import Q, floats, in_display_units, number_text, show, unit_text
 from coachwork.sources import table
 
 # ------------------------------------------------------------------------------- the practice board
@@ -217,7 +217,7 @@ def lettered(board):
 
 
 def in_words(board):
-    """The diagram for whoever does not see it: each piece from point to point, with numbers and letters."""
+    """The diagram for whoever does not see it: a list of sentences, each a piece from point to point with numbers and letters."""
     number = {point: place for place, point in numbered(board).items()}
     letter = _letters_at(board)
     told = []
@@ -226,8 +226,8 @@ def in_words(board):
         for element, point in zip(piece.chain[1::2], piece.chain[2::2]):
             clamp = f" with clamp {letter[element.name]}" if element.name in letter else ""
             parts.append(f"{_label(element.name)}{clamp} to {number[point]} {point}")
-        told.append(f"{piece.title}: " + ", ".join(parts))
-    return ". ".join(told) + "."
+        told.append(f"{piece.title}: " + ", ".join(parts) + ".")
+    return told
 
 
 def _letters_at(board):
@@ -261,7 +261,6 @@ class BoardDiagram(Picture):
     def __init__(self, board):
         self.board, self.lines = board, diagram(board)
         self.size = (WIDTH / PIXELS, round(len(self.lines) * LINE) / PIXELS)
-        self.spoken = in_words(board)
 
     def build(self, fig):
         fig.set_layout_engine("none")
@@ -341,8 +340,8 @@ class BoardDiagram(Picture):
             artist.set_data(*zip(*places) if places else ([], []))
         where = f"The clamp is at {clamp}." if clamp else \
             f"Red probe (ring) on {red}, black probe (square) on {black}." if red else ""
-        return "", ("One-line diagram of the board, the same number being the same point. "
-                    f"{where} {self.spoken}")  # fmt: skip
+        return "", ("One-line diagram of the board, the same number being the same point; “The board in words” tells all of it. "
+                    f"{where}").rstrip()  # fmt: skip
 
 
 # ------------------------------------------------------------------------------- drops against prediction
@@ -420,7 +419,7 @@ class JointWarmth(Picture):
         axes = fig.subplots()
         axes.set(xlim=(0, 300), ylim=(0, floats(Q(40.0, "delta_degC"), self.unit)), xlabel="Current in A",
                  ylabel=f"Rise over a like part in {unit_text(self.unit)}")  # fmt: skip
-        steps = [(floats(row["over like"], self.unit), row["verdict"].partition(" ")[0])
+        self.steps = steps = [(floats(row["over like"], self.unit), row["verdict"].partition(" ")[0])
                  for row in table("heat_check").rows
                  if row["over like"] is not None and row["verdict"] != "sound"]  # fmt: skip
         for step, _ in steps:
@@ -442,10 +441,11 @@ class JointWarmth(Picture):
         there = commissioning.rise_at(measured, at, full)
         self.asked.set_data([current], [floats(there, self.unit)])
         verdicts = [commissioning.heat_verdict(one, "over like") for one in (measured, there)]
+        told = ", ".join(f"{name} deficiency from {number_text(step)} {unit_text(self.unit)} on" for step, name in self.steps)
         words = (f"{show(measured)} over its like at {show(at)}: {verdicts[0]}. At {show(full)} it would be "
                  f"{show(there)}: "
                  f"{verdicts[1]}.")  # fmt: skip
         alt = (f"A curve that rises with the current squared through a diamond at {show(at)} and "
                f"{show(measured)}; a circle at {show(full)} and {show(there)}. "
-               "Dashed lines name the verdicts from their rise on.")  # fmt: skip
+               f"Dashed lines: {told}.")  # fmt: skip
         return words, alt

@@ -76,7 +76,7 @@ class DayOfGains(Picture):
             f"In the day {show(Q(total.sum() / 1000, 'kWh'))} net; the largest part: {room.GROUPS[most]}. "
             + (f"In {short} hours more comes in than it can take out." if short else "It can take out all of it.")
         )
-        told = ", ".join(f"{name} {value:.1f} kWh" for name, value in zip(SHORT, sums))
+        told = "; ".join(f"{name} {show(Q(round(value, 1), 'kWh'))}" for name, value in zip(SHORT, sums))
         alt = (
             f"Left, heat by groups on top of each other over 24 hours; all together goes from {show(Q(total.min(), 'W'))} to "
             f"{show(Q(total.max(), 'W'))} at {worst}:30. A dashed line, {show(Q(can.min(), 'W'))} to {show(Q(can.max(), 'W'))}, is what "

@@ -212,12 +212,12 @@ class WhatTakesIt(Picture):
                 told.append((name, fade.cell, calendar, cycle))
         shares = {name: [one[2] / (one[2] + one[3]) for one in told if one[0] == name] for name in USERS}
         words = (
-            f"After {years:g} years the calendar's share of the loss: "
+            f"After {years:g} year{'s' * (years != 1)} the calendar's share of the loss: "
             + ", ".join(f"{name} {min(both):.0%} to {max(both):.0%}" for name, both in shares.items())
             + "."
         )
         alt = (
-            f"Stacked bars after {years:g} years, calendar below and use above: "
+            f"Stacked bars after {years:g} year{'s' * (years != 1)}, calendar below and use above: "
             + "; ".join(
                 f"{name}, {cell} cell {100 * calendar:.1f} and {100 * cycle:.1f} %"
                 for name, cell, calendar, cycle in told
@@ -287,7 +287,7 @@ class StoredBank(Picture):
         for bar, value in zip(self.lost, losses):
             bar.set_height(value)
         enough = (
-            f"After {months:g} months {100 * left:.0f} % is left"
+            f"After {months:g} month{'s' * (months != 1)} {100 * left:.0f} % is left"
             if lasts >= months
             else f"Its protection opens after {lasts:.1f} months"
         )
@@ -299,7 +299,7 @@ class StoredBank(Picture):
         alt = (
             f"Left, state of charge falling from {charge:g} % over twelve months; it meets the zone where "
             f"protection opens "
-            f"after {lasts:.1f} months; a line marks {months:g} months. Right, capacity lost in ten years: "
+            f"after {lasts:.1f} months; a line marks month {months:g}. Right, capacity lost in ten years: "
             f"as set "
             f"{losses[0]:.1f} and {losses[1]:.1f} %, put away half full and cool {losses[2]:.1f} and "
             f"{losses[3]:.1f} %."

@@ -132,7 +132,8 @@ class HotDay(Picture):
             f"runs {show(fanned.fan_hours)}. Their mean over the day: {show(still.mean)} and {show(fanned.mean)}."
         )
         alt = (
-            f"Lines over a day. Outside peaks at {show(Q(warmest, 'degF'))} in the afternoon. Cells without a fan run high, {show(still.mean)} "
-            f"on the mean; with the fan the cells stay at {show(fanned.mean)} on the mean and the air swings close to outside."
+            f"Lines over a day. Outside peaks at {show(Q(warmest, 'degF'))} in the afternoon. Cells without a fan run high, up to {show(still.highest)}, "
+            f"{show(still.mean)} on the mean; with the fan the cells stay at {show(fanned.mean)} on the mean, up to {show(fanned.highest)}, "
+            f"and the air swings close to outside."
         )
         return words, alt

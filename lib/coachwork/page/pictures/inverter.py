@@ -62,6 +62,7 @@ class AcSide(Picture):
             f"Three stepped lines over a day: the mean, all that may run with its peak of {watts:.0f} W at {_clock(when)}, and "
             f"the hardest start, up to {start:.0f} VA at {_clock(at)}. Level lines at {limit:.2f} kW continuous and "
             f"{surge:.2f} kW surge."
+            + (f" From {_clock(hour)} to {_clock(end)}, with the added load, {day.watts[int(12 * hour)]:.0f} W." if power else "")
         )
         return words, alt
 

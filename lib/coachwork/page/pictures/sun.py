@@ -60,7 +60,7 @@ class MonthsAgainstNeed(Picture):
             f"Twelve bars for {show(Q(watts, 'W'))} at {tilt:g} degrees in {place}, from {show(Q(charge.min(), 'Wh'))} in "
             f"{weather.MONTHS[int(charge.argmin())]} to {show(Q(charge.max(), 'Wh'))} in {weather.MONTHS[int(charge.argmax())]}. "
             f"A dashed line shows the need, {show(Q(self.need.min(), 'Wh'))} to {show(Q(self.need.max(), 'Wh'))}. "
-            f"Bars reach it in {', '.join(enough) or 'no month'}."
+            f"Bars reach it in {', '.join(enough) or 'no month'}. Hatched: {weather.MONTHS[at]}, {show(Q(charge[at], 'Wh'))}."
         )
         return words, alt
 

@@ -4,7 +4,7 @@ import numpy
 
 from coachwork import whole_system, weather
 from coachwork.page.pictures import COLOURS, HATCHES, Picture
-from coachwork.quantities import Q, show
+from coachwork.quantities import Q, number_text, show
 
 SCALE = (500, 1000, 1500, 2000, 3000, 5000, 7500, 10_000)
 
@@ -166,12 +166,12 @@ class Designs(Picture):
             self.axes.set_ylabel(label)
         for key, bar in self.bars.items():
             bar.set_height(found[key])
-        told = "; ".join(f"{self.name(group).replace(chr(10), ', ')}: " + ", ".join(f"{found[group, count]:.3g}" for count in self.modules)
+        told = "; ".join(f"{self.name(group).replace(chr(10), ', ')}: " + ", ".join(number_text(found[group, count]) for count in self.modules)
                          for group in self.groups)  # fmt: skip
         alt = f"{measure[0].upper()}{measure[1:]}, {label}, for {', '.join(map(str, self.modules))} modules. {told}."
         best, worst = (pick(found, key=found.get) for pick in (max, min))
-        words = (f"{measure[0].upper()}{measure[1:]}: from {found[worst]:.3g} ({count_of(worst[1])}, {self.name(worst[0]).replace(chr(10), ', ')}) "
-                 f"to {found[best]:.3g} ({count_of(best[1])}, {self.name(best[0]).replace(chr(10), ', ')}). {label}.")  # fmt: skip
+        words = (f"{measure[0].upper()}{measure[1:]}: from {number_text(found[worst])} ({count_of(worst[1])}, {self.name(worst[0]).replace(chr(10), ', ')}) "
+                 f"to {number_text(found[best])} ({count_of(best[1])}, {self.name(best[0]).replace(chr(10), ', ')}). {label}.")  # fmt: skip
         return words, alt
 
 

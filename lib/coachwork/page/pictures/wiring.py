@@ -198,6 +198,7 @@ class FaultAlong(Picture):
         small = wiring.fault_along(least, size, self.marking, hot, at)
         self.line.set_xdata([floats(at, self.unit)] * 2)
         self.dots.set_data([floats(at, self.unit)] * 2, [floats(large, "A"), floats(small, "A")])
+        told = ", ".join(f"{device} {show(wiring.interrupt_rating(device, volts))}" for device in self.devices)
         breaks = [device for device in self.devices if wiring.interrupt_rating(device, volts) >= large]
         seconds = wiring.family("class T fuse").opens_within(floats(small / Q(fuse, "A"), ""))
         opens = f"opens within {show(seconds)}" if numpy.isfinite(seconds.magnitude) else "never surely opens"
@@ -209,7 +210,7 @@ class FaultAlong(Picture):
         alt = (
             f"Two falling curves on a logarithmic scale. With {modules:g} modules the largest fault falls "
             f"from {show(high[0])} at the "
-            f"bank to {show(high[-1])}, the smallest from {show(low[0])} to {show(low[-1])}. Lines mark what "
-            f"five devices break."
+            f"bank to {show(high[-1])}, the smallest from {show(low[0])} to {show(low[-1])}. Dots at {show(at)}: {show(large)} and "
+            f"{show(small)}. Lines mark what devices break: {told}."
         )
         return words, alt
