@@ -183,6 +183,12 @@ def _shown(value, grid):
     raise bootstrap.Trouble(f"The editions cannot show a {type(value).__name__}.")
 
 
+def plain(words):
+    """Words without their clothes, as text."""
+    return "".join(one if isinstance(one, str) else "[picture]" if one[0] == "svg" else plain(one[1]) if isinstance(one[1], list) else one[1]
+                   for one in words)  # fmt: skip
+
+
 def _words(text):
     return {"paragraph": [text]}
 

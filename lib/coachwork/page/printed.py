@@ -10,6 +10,7 @@ from pathlib import Path
 
 from coachwork.page import maths
 from coachwork.page.cautions import DEFERRAL
+from coachwork.page.edition import plain
 from coachwork.page.record import column_shares
 
 TEMPLATE = Path(__file__).with_name("edition.typ")
@@ -72,7 +73,7 @@ def _block(block, files):
     elif kind == "formula":
         told = _formula(told, maths.spoken(told))
     elif kind == "working":
-        given = ", ".join(f"{symbol.replace('_', ' ')} = {value} ({name})" for symbol, value, name in told["given"])
+        given = [[*symbol.partition("_")[::2], f"{value} ({name})"] for symbol, value, name in told["given"]]
         told = {"formula": _formula(told["latex"], told["speech"]), "given": given}
     elif kind == "table":
         told = _table(told)
@@ -105,12 +106,6 @@ def _words(words):
         found.append({"kind": kind} | (_formula(inner, maths.spoken(inner)) if kind == "maths" else {"text": inner} if kind == "code"
                      else {"svg": inner, "alt": one[2]} if kind == "svg" else {"words": _words(inner)}))  # fmt: skip
     return found
-
-
-def plain(words):
-    """Words without their clothes, as text."""
-    return "".join(one if isinstance(one, str) else "[picture]" if one[0] == "svg" else plain(one[1]) if isinstance(one[1], list) else one[1]
-                   for one in words)  # fmt: skip
 
 
 def _table(told):

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from coachwork.page import maths
 from coachwork.page.cautions import DEFERRAL
-from coachwork.page.edition import _shown, _values, unit_facts
+from coachwork.page.edition import _shown, _values, plain, unit_facts
 from coachwork.page.map import LessonMap
 from coachwork.quantities import unit_names
 
@@ -44,17 +44,23 @@ def _address(file):
     return file.replace(".ipynb", ".html")
 
 
-def _document(title, links, main, said, script=""):
-    """A whole page: head, skip link, landmarks."""
-    items = "".join(f'<li><a href="{esc(address)}">{esc(words)}</a></li>' for words, address in links)
-    nav = f'<header><nav aria-label="Lessons"><ul>{items}</ul></nav></header>' if items else ""
+def _document(title, links, parts, main, said, script=""):
+    """A whole page: head, skip link, landmarks. links, parts : (words, address) of other lessons, and of this one's parts."""
+    top, foot = _links("Lessons", links), _links("Lessons, at the foot", links)
+    header = f"<header>{top}{_links('Parts of this lesson', parts)}</header>" if links else ""
     return (
         '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">'
         f'<meta name="color-scheme" content="light dark"><title>{esc(title)}</title><link rel="icon" href="data:,">'
-        f'<link rel="stylesheet" href="still.css"></head>\n<body><a class="skip" href="#main">Skip to the lesson</a>{nav}\n<main id="main" tabindex="-1">\n'
-        f"{main}\n</main>\n<footer><p>{esc(said)} Local codes and licensed practice decide; where they differ from this workbook, "
+        f'<link rel="stylesheet" href="still.css"></head>\n<body><a class="skip" href="#main">Skip to the lesson</a>{header}\n<main id="main" tabindex="-1">\n'
+        f"{main}\n</main>\n<footer>{foot}<p>{esc(said)} Local codes and licensed practice decide; where they differ from this workbook, "
         f"they are right. People, coaches and equipment are invented.</p></footer>{script}</body></html>\n"
     )
+
+
+def _links(label, links):
+    """A landmark of links; nothing where there are none."""
+    items = "".join(f'<li><a href="{esc(address)}">{esc(words)}</a></li>' for words, address in links)
+    return f'<nav aria-label="{label}"><ul>{items}</ul></nav>' if links else ""
 
 
 def _index(lessons, made, said):
@@ -68,7 +74,7 @@ def _index(lessons, made, said):
         f"<h2>Lessons</h2><ul>{links}</ul><h2>What passes from lesson to lesson</h2>"
         + "".join(map(page.block, _shown(LessonMap(), False)))
     )
-    return _document(f"{NAME}: a workbook", [], main, said)
+    return _document(f"{NAME}: a workbook", [], [], main, said)
 
 
 class _Page:
@@ -76,7 +82,7 @@ class _Page:
 
     def __init__(self, lesson, lessons, made, said):
         self.lesson, self.lessons, self.made, self.said = lesson, lessons, made, said
-        self.pictures, self.benches, self.questions = {}, [], []
+        self.pictures, self.benches, self.questions, self.parts = {}, [], [], []
 
     def files(self):
         """The page and its pictures: names to bytes."""
@@ -89,7 +95,7 @@ class _Page:
         text = json.dumps(stored, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
         script = f'<script type="application/json" id="stored">{text}</script><script src="still.js"></script>'
         title = f"{self.lesson['number']} {self.lesson['title']}"
-        return {_address(self.lesson["file"]): _document(title, links, main, self.said, script).encode(), **self.pictures}
+        return {_address(self.lesson["file"]): _document(title, links, self.parts, main, self.said, script).encode(), **self.pictures}
 
     def block(self, block):
         """One block as HTML."""
@@ -117,7 +123,11 @@ class _Page:
         return f'<div class="wrap{more}" tabindex="0" role="group" aria-label="{esc(label)}">{inner}</div>'
 
     def of_heading(self, told):
-        return f"<h{told['level']}>{self.words(told['words'])}</h{told['level']}>"
+        level, words, mark = told["level"], self.words(told["words"]), ""
+        if level == 2:
+            self.parts.append((plain(told["words"]), f"#part-{len(self.parts) + 1}"))
+            mark = f' id="part-{len(self.parts)}"'
+        return f"<h{level}{mark}>{words}</h{level}>"
 
     def of_paragraph(self, told):
         return f"<p>{self.words(told)}</p>"
@@ -135,7 +145,7 @@ class _Page:
         return self.box("Lines of Python", f"<pre><code>{esc(told)}</code></pre>", " code")
 
     def of_printed(self, told):
-        return self.box("What they print", f"<pre>{esc(told)}</pre>")
+        return f'<pre class="printed">{esc(told)}</pre>'
 
     def of_formula(self, told):
         return self.box("Formula", maths.mathml(told, block=True))
@@ -187,7 +197,7 @@ class _Page:
             note = f"A still bench of {len(stills)} stored pictures: the controls go in coarse steps."
         else:
             note = (f"A still bench of {len(stills)} stored pictures: one control moves at a time, in coarse steps, while the others "
-                    "stand at their first values.")  # fmt: skip
+                    "stand at their first values. Where the text asks for two moves at once, make them in the workbook.")  # fmt: skip
         return (f'<p class="note">{note}</p>' if note else "") + f'<div data-bench="{number}">{first}</div>'
 
     def of_questions(self, told):
