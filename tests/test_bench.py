@@ -12,7 +12,7 @@ import numpy
 import pytest
 from PIL import Image
 
-import speed
+import _speed_browser as speed
 from coachwork.page import bench, choice, slider, unit_switch, widgets
 from coachwork.page.bench import Bench
 from coachwork.page.pictures import Picture, Sheet, halved, still

@@ -3,8 +3,8 @@
 import nbformat
 import pytest
 
+import _speed_browser as speed
 import browser
-import speed
 from coachwork import bootstrap
 
 if not browser.chromium():
