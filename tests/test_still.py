@@ -3,12 +3,13 @@
 import pytest
 
 import browser
-from coachwork import bootstrap
+from coachwork import bootstrap, coach, commissioning
 from coachwork.commands import _editions
 from coachwork.commands import print as printing
 from coachwork.commands import site as siting
 from coachwork.page import edition, printed, still
 from coachwork.page.bench import bench, choice, slider
+from coachwork.page.meter import practice_meter
 from coachwork.page.pictures import Picture
 from coachwork.page.questions import Questions
 
@@ -81,6 +82,19 @@ def test_what_is_made_is_said_at_its_full_path(quick, tmp_path, monkeypatch, cap
 def test_every_unit_a_reader_may_write_is_known_to_the_page():
     table = still.unit_table()
     assert table["hrs"] == table["h"] == edition.unit_facts("hour") and table["Ω"]["name"] == "ohm"
+
+
+def test_a_meter_shows_its_board_on_paper_and_on_the_page(tmp_path):
+    panel = practice_meter(commissioning.low_voltage_board(coach.current()))
+    (block,) = edition._shown(panel, True)
+    told = block["panel"]
+    assert "Red probe on" in told["text"] and told["alt"].startswith("One-line diagram") and "module 1" in told["alt"]
+    page = still._Page({"number": "11", "file": "x.ipynb"}, [], [], "")
+    made = page.block(block)
+    assert page.pictures == {"pictures/11-0-00.png": told["still"]} and 'src="pictures/11-0-00.png" alt="One-line' in made
+    lesson = {"number": "11", "title": "Meter", "blocks": [HEADING, block]}
+    printed.sources(tmp_path, "Meter", [lesson], "")
+    assert (tmp_path / "panel-0.png").read_bytes() == told["picture"] and printed.pdf("Meter", [lesson], "").startswith(b"%PDF")
 
 
 # ------------------------------------------------------------------------------- a page with everything that a lesson may show

@@ -7,7 +7,7 @@
   table: caption, head, numeric, rows of cells of words
   folded: a line of words over blocks            caution: title, says, source
   drawing: svg, alt, words (a list)              bench: see `_bench`
-  questions: see `_questions`                    panel: title, text (needs a kernel: its words only)
+  questions: see `_questions`                    panel: see `_panel` (needs a kernel: how it begins)
 
 Words are a list: text, or (kind, ...) with kind "strong", "slanted", "link" (words, and an address), "code", "maths", "svg".
 
@@ -164,7 +164,7 @@ def _shown(value, grid):
     if isinstance(value, widgets.UnitSwitch):
         return []
     if isinstance(value, widgets.Panel):
-        return [{"panel": {"title": value.title, "text": value.plain().partition("\n")[2]}}]
+        return [{"panel": _panel(value)}]
     if isinstance(value, Diagram):
         return [{"drawing": {"svg": value.svg, "alt": value.alt, "words": list(value.words)}}]
     if isinstance(value, LessonMap):
@@ -363,6 +363,27 @@ def _small(pixels, colours):
     file = io.BytesIO()
     image.save(file, "PNG", optimize=True)
     return file.getvalue()
+
+
+def _panel(panel):
+    """A panel that only a kernel can work, as it begins: title, text. A meter's board has a drawing too: frame, alt, `picture`
+    in grey for print and `still` for the screen.
+    """
+    import numpy
+    from PIL import Image
+
+    from coachwork.page import widgets
+    from coachwork.page.meter import Meter
+
+    told = {"title": panel.title, "text": panel.plain().partition("\n")[2]}
+    if not isinstance(panel, Meter):
+        return told
+    panel.ratio = 2.0
+    panel.changed(panel.settings)
+    pixels = numpy.asarray(Image.open(io.BytesIO(panel.picture)).convert("RGB"))
+    whole, words = panel.plain(), widgets.Panel.plain(panel)  # with the board in words, and without
+    return {"title": panel.title, "text": words.partition("\n")[2], "alt": whole[len(words) :].strip(), "frame": list(panel.frame),
+            "picture": _small(pixels, "grey"), "still": _small(pixels, "colour")}  # fmt: skip
 
 
 # ------------------------------------------------------------------------------- questions

@@ -87,6 +87,10 @@ def _block(block, files):
         name = f"bench-{len(files)}.png"
         files[name] = told["picture"]
         told = {key: told[key] for key in ("title", "lead", "settings", "result", "alt")} | {"picture": name}
+    elif kind == "panel" and "picture" in told:
+        name = f"panel-{len(files)}.png"
+        files[name] = told["picture"]
+        told = {key: told[key] for key in ("title", "text", "alt")} | {"picture": name}
     elif kind == "answers":
         told = [_answer(one) for one in told]
     return {kind: told}

@@ -178,8 +178,13 @@ class _Page:
         return self.box("Drawing", told["svg"], " paper") + (f"<details><summary>In words</summary><ul>{words}</ul></details>" if words else "")
 
     def of_panel(self, told):
+        drawn = ""
+        if "still" in told:
+            name = f"{PICTURES}/{self.lesson['number']}-0-{len(self.pictures):02}.png"
+            self.pictures[name] = told["still"]
+            drawn = f'<figure class="paper"><img src="{name}" alt="{esc(told["alt"])}" width="{told["frame"][0]}" height="{told["frame"][1]}"></figure>'
         return (f'<div class="panel"><p><strong>{esc(told["title"])}</strong></p><p>This panel calculates as you go, so it works only in the '
-                f"workbook. This is how it begins there:</p><pre>{esc(told['text'])}</pre></div>")  # fmt: skip
+                f"workbook. This is how it begins there:</p><pre>{esc(told['text'])}</pre>{drawn}</div>")  # fmt: skip
 
     def of_bench(self, told):
         stills = {}
