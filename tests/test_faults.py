@@ -13,8 +13,10 @@ import sys
 import pytest
 
 from coachwork import coach, weather
-from coachwork.page import record
-from coachwork.quantities import InputError
+from coachwork.page import print_sheets, record, table
+from coachwork.page.questions import record as keep_try
+from coachwork.page.widgets import UnitSwitch
+from coachwork.quantities import InputError, display_system, set_display_system
 
 # A reader's session in a process of its own: a picture, words, a table, a ledger row, a decision; what came of it, as JSON.
 SESSION = """
@@ -154,30 +156,52 @@ def test_a_full_disk_leaves_no_half_record(disk):
     assert not [path for path in disk.rglob("*") if path.is_file()]
 
 
-READ_ONLY = """
-from coachwork import coach
-from coachwork.quantities import InputError
-one = coach.current()
-try:
-    one.decide("energy", margin=0.45)
-except InputError as error:
-    print("refused:", error)
-"""
-
-
-def test_a_folder_that_cannot_be_written(tmp_path):
-    """On a disk that is mounted read-only, for root may write anywhere else. The lesson goes on reading."""
-    disk = small_disk(tmp_path / "disk", 400)
+@pytest.fixture
+def read_only(tmp_path, monkeypatch):
+    """A reader's folder with a coach, on a disk that is mounted read-only, for root may write anywhere else."""
+    folder = small_disk(tmp_path / "disk", 400)
+    monkeypatch.setenv("COACHWORK_HOME", str(folder))
     try:
-        coach.read(coach.main_demo()).save(disk / "desert-trailer.toml")
-        before = (disk / "desert-trailer.toml").read_bytes()
-        subprocess.run(["mount", "-o", "remount,ro", str(disk)], check=True)
-        ran = session(disk, READ_ONLY)
-        assert ran.returncode == 0 and ran.stdout.startswith("refused: "), ran.stderr[-800:]
-        assert "cannot be written (Read-only file system)" in ran.stdout and "a folder that can be written" in ran.stdout
-        assert (disk / "desert-trailer.toml").read_bytes() == before
+        coach.current().decide("energy", margin=0.3)
+        subprocess.run(["mount", "-o", "remount,ro", str(folder)], check=True)
+        yield folder
     finally:
-        subprocess.run(["umount", str(disk)], check=True)
+        subprocess.run(["umount", str(folder)], check=True)
+
+
+def everything_written(one, folder):
+    """What a lesson writes, by name: each is one attempt."""
+    tried = {"answer": "1 Wh", "numbers": {}, "verdict": "wrong", "slip": ""}
+    return {
+        "decision": lambda: one.decide("energy", margin=0.4), "choice": lambda: coach.choose(one.path),
+        "answer": lambda: keep_try("energy", "x/0", tried), "sheets": lambda: print_sheets(one),
+        "table": lambda: table([{"a": 1}], caption="x").save_csv(folder / "schedule.csv"),
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("name", ["decision", "choice", "answer", "sheets", "table"])
+@pytest.mark.parametrize("fault", ["disk", "read_only"])
+def test_what_cannot_be_written_is_told_in_one_sentence(request, fault, name):
+    """And the lesson goes on reading."""
+    folder = request.getfixturevalue(fault)
+    one = coach.current().decide("energy", margin=0.3)
+    if fault == "disk":
+        (folder / "schedule.csv").write_bytes(b"the schedule of before")
+        fill(folder, 0)
+    before = {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+    with pytest.raises(InputError, match="cannot be written .* wanted is a folder that can be written, on a disk with room.$"):
+        everything_written(one, folder)[name]()
+    assert {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()} == before
+    assert coach.current() == one
+
+
+def test_units_are_switched_where_the_choice_cannot_be_kept(read_only):
+    switch = UnitSwitch()
+    try:
+        switch.changed({"system": "SI"})
+        assert display_system() == "SI" and "could not be kept" in switch.result
+    finally:
+        set_display_system("US")
 
 
 # ------------------------------------------------------------------ two tabs, and clocks

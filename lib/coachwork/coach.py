@@ -158,7 +158,7 @@ class Coach(Section):
         path = _readers_own(path or self.path)
         known = self._origin[1]
         content = _file_bytes(self, known)
-        try:
+        with files.writing(path):
             standing = path.read_bytes() if path.exists() else None
             if standing is not None:
                 ours = path == _readers_own(self.path)
@@ -170,9 +170,6 @@ class Coach(Section):
                     return self
                 files.replace(path.with_name(f"{path.stem}.previous.toml"), standing)
             files.replace(path, content)
-        except OSError as error:
-            raise InputError(str(path), f"it cannot be written ({error.strerror or error})",
-                             "a folder that can be written, on a disk with room") from None  # fmt: skip
         return read(path)
 
 
@@ -288,5 +285,7 @@ def current():
 
 def choose(path):
     """Make the coach in the file at `path` the reader's, and return it; it must be one that can be read."""
-    files.replace(bootstrap.home() / CHOICE, f"{read(path).path}\n".encode())
+    choice = bootstrap.home() / CHOICE
+    with files.writing(choice):
+        files.replace(choice, f"{read(path).path}\n".encode())
     return current()

@@ -1,12 +1,23 @@
 """Files of the reader: written whole or not at all, and TOML changed without losing its comments."""
 
+import contextlib
 import os
 import shutil
 import tomllib
 
 import tomlkit
 
-from coachwork.quantities import Quantity, write_quantity
+from coachwork.quantities import InputError, Quantity, write_quantity
+
+
+@contextlib.contextmanager
+def writing(place):
+    """What the disk refuses inside is told in one sentence: an InputError that names `place`."""
+    try:
+        yield
+    except OSError as error:
+        raise InputError(str(place), f"it cannot be written ({error.strerror or error})",
+                         "a folder that can be written, on a disk with room") from None  # fmt: skip
 
 
 def replace(path, content):

@@ -205,12 +205,10 @@ def folder(wanted, usual="course"):
 
 def keep(place, content):
     """Write files (name to bytes) into a folder, each whole or not at all."""
-    try:
+    with files.writing(place):
         place.mkdir(mode=0o700, parents=True, exist_ok=True)  # new: nobody else on this machine reads it
         for name, written in content.items():
             files.replace(place / name, written)
-    except OSError as error:
-        raise InputError("--to", f"{place} cannot be written ({error.strerror or error})", "a folder of your own") from None
 
 
 def csv_bytes(rows):

@@ -1046,11 +1046,8 @@ def save(coach, folder=None):
     content |= {f"{name}.csv": text.encode("utf-8-sig") for name, text in schedules(coach, made, heard).items()}
     folder = bootstrap.home() / "records" if folder is None else Path(folder).expanduser()
     place = folder / _file_name(coach.name)
-    try:
+    with files.writing(place):
         return _put(place, content)
-    except OSError as error:
-        raise InputError(str(place), f"the record cannot be written ({error.strerror or error})",
-                         "a folder that can be written, on a disk with room") from None  # fmt: skip
 
 
 def _file_name(name):

@@ -46,8 +46,9 @@ def print_sheets(coach, folder=None):
     """
     folder = bootstrap.home() if folder is None else Path(folder)
     written = {"worksheets.html": worksheets_html(coach), "emergency-card.html": card_html(coach)}
-    for name, text in written.items():
-        files.replace(folder / name, text.encode("utf-8"))
+    with files.writing(folder):
+        for name, text in written.items():
+            files.replace(folder / name, text.encode("utf-8"))
     return [folder / name for name in written]
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pint
 
+from coachwork import files
 from coachwork.quantities import (
     InputError,
     Quantity,
@@ -153,17 +154,16 @@ class Table:
     def save_csv(self, path):
         """Write `csv()` to a file (UTF-8, with the mark by which spreadsheets know it) and return its path.
 
+        Whole or not at all; a folder that is missing is made.
+
         Raises
         ------
         InputError
             where the file cannot be written.
         """
         path = Path(path).expanduser()
-        try:
-            path.write_text(self.csv(), encoding="utf-8-sig", newline="")
-        except OSError as error:
-            raise InputError("path", f'"{path}" cannot be written ({error.strerror})',
-                             "a file in a folder that exists", '"loads.csv"') from None  # fmt: skip
+        with files.writing(path):
+            files.replace(path, self.csv().encode("utf-8-sig"))
         return path
 
     def _aligned(self, values, space, point):

@@ -34,8 +34,7 @@ import random
 
 import pint
 
-from coachwork import bootstrap
-from coachwork.files import replace
+from coachwork import bootstrap, files
 from coachwork.page.widgets import Panel, button, group, radio, text, words
 from coachwork.quantities import KINDS, InputError, Q, Quantity, kinds_of, read_quantity, show, write_quantity
 
@@ -303,7 +302,8 @@ def _read(path):
 
 
 def _keep(topic, found):
-    replace(_file(topic), (json.dumps(found, indent=1, ensure_ascii=False) + "\n").encode("utf-8"))
+    with files.writing(_file(topic)):
+        files.replace(_file(topic), (json.dumps(found, indent=1, ensure_ascii=False) + "\n").encode("utf-8"))
 
 
 def record(topic, place, try_):
