@@ -7,7 +7,7 @@ from coachwork import bootstrap, coach, commissioning
 from coachwork.commands import _editions
 from coachwork.commands import print as printing
 from coachwork.commands import site as siting
-from coachwork.page import edition, printed, still
+from coachwork.page import edition, maths, printed, still
 from coachwork.page.bench import bench, choice, slider
 from coachwork.page.meter import practice_meter
 from coachwork.page.pictures import Picture
@@ -95,6 +95,12 @@ def test_a_meter_shows_its_board_on_paper_and_on_the_page(tmp_path):
     lesson = {"number": "11", "title": "Meter", "blocks": [HEADING, block]}
     printed.sources(tmp_path, "Meter", [lesson], "")
     assert (tmp_path / "panel-0.png").read_bytes() == told["picture"] and printed.pdf("Meter", [lesson], "").startswith(b"%PDF")
+
+
+def test_formulas_in_a_line_may_break_after_their_commas():
+    made = maths.mathml(r"V = I R, W = f(a, b)")
+    assert made.count("<math ") == 2 and made.index("</math> <math") > made.index(">,<")
+    assert maths.mathml(r"V = I R, W = f(a, b)", block=True).count("<math ") == 1 and maths.mathml("").count("<math ") == 1
 
 
 # ------------------------------------------------------------------------------- a page with everything that a lesson may show
@@ -187,3 +193,45 @@ def test_a_page_is_sound_in_every_dress(name, dress, open_page):
     assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
     wide = page.evaluate("[...document.querySelectorAll('.wrap')].filter((one) => one.scrollWidth > one.clientWidth).map((one) => one.tabIndex)")
     assert set(wide) <= {0} and (wide or name == "index")
+
+
+STOP = """() => { const one = document.activeElement, { top, bottom } = one.getBoundingClientRect(), { outlineStyle, outlineWidth } = getComputedStyle(one);
+  return one === document.body ? null : { place: top + scrollY, seen: top >= 0 && bottom <= innerHeight + 1, outline: outlineStyle !== 'none' && parseFloat(outlineWidth) > 1 }; }"""
+
+
+@needs_browser
+def test_the_keyboard_reaches_everything_in_order_and_leaves_again(open_page):
+    page = open_page()
+    stops = []
+    while len(stops) < 200:
+        page.keyboard.press("Tab")
+        if (stop := page.evaluate(STOP)) is None:
+            break
+        stops.append(stop)
+    assert len(stops) < 200, "the keyboard does not come out of the page"
+    assert all(stop["seen"] and stop["outline"] for stop in stops)
+    single = "a[href], button, select, summary, .wrap[tabindex='0'], input:not([type=radio])"  # of radio buttons one is a stop
+    folded = "[...document.querySelectorAll(query)].filter((one) => one.checkVisibility()).length"
+    groups = page.evaluate("new Set([...document.querySelectorAll('input[type=radio]')].map((one) => one.name)).size")
+    assert len(stops) == page.evaluate(f"(query) => {folded}", single) + groups
+    body = stops[1:]  # the skip link stands above all
+    assert all(later["place"] > earlier["place"] - 40 for earlier, later in zip(body, body[1:]))
+
+
+@needs_browser
+def test_the_links_to_the_parts_of_a_lesson_lead_there(open_page):
+    page = open_page()
+    links = page.get_by_role("navigation", name="Parts of this lesson").get_by_role("link")
+    assert links.all_inner_texts() == ["1 A part", "9 Check yourself"]
+    links.last.focus()
+    page.keyboard.press("Enter")
+    page.wait_for_function("Math.abs(document.querySelector(location.hash).getBoundingClientRect().top) < 100")
+    assert page.evaluate("document.querySelector(location.hash).textContent") == "9 Check yourself"
+
+
+@needs_browser
+def test_a_printed_page_says_what_its_controls_stand_at(open_page):
+    page = open_page()
+    page.emulate_media(media="print")
+    assert page.locator(".cw-pictured .cw-box").first.is_visible() and not page.locator(".cw-range").first.is_visible()
+    assert not page.get_by_role("button", name="Check").first.is_visible() and not page.locator("nav").first.is_visible()

@@ -186,7 +186,21 @@ def mathml(latex, block=False, label=""):
     """A formula as MathML. block : on a line of its own. label : in words, for whoever does not see it."""
     said = f' aria-label="{html.escape(label)}"' if label else ""
     shown = ' display="block"' if block else ""
-    return f'<math xmlns="http://www.w3.org/1998/Math/MathML"{shown}{said}>{_row(read(latex))}</math>'
+    nodes = read(latex)
+    return " ".join(f'<math xmlns="http://www.w3.org/1998/Math/MathML"{shown}{said}>{_row(one)}</math>'
+                    for one in ([nodes] if block else _at_commas(nodes)))  # fmt: skip
+
+
+def _at_commas(nodes):
+    """Several formulas in a line, each by itself with its comma: a browser breaks the line only between two."""
+    found, depth = [[]], 0
+    for kind, *parts in nodes:
+        found[-1].append((kind, *parts))
+        if kind == "sign":
+            depth += (parts[0] in "([") - (parts[0] in ")]")
+            if parts[0] == "," and depth == 0:
+                found.append([])
+    return [one for one in found if one] or [nodes]
 
 
 def _row(nodes):
