@@ -541,7 +541,7 @@ def test_the_bench_of_lost_modules_agrees_with_the_study():
     fused = Sheet(ModulesLost(capacity.arrangement(one), 0.2, one.capacity.module_fuse))
     asked = dict(modules=3, take_off="diagonal", power=floats(capacity.study(one).power, "W"))
     words, alt = fused.update(**asked)
-    assert words == f"With 2 lost, too much is asked: {loss.told}." and "fuse of 125 A" in alt
+    assert words == f"With 2 lost, too much is asked: {loss.told}." and "fuse of 150 A" in alt
     assert "carried with up to 2 lost" in Sheet(ModulesLost(capacity.arrangement(one), 0.2)).update(**asked)[0]
 
 

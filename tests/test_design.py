@@ -20,9 +20,8 @@ def trailer():
 def test_weight_of_the_trailer_by_hand(trailer):
     """Pounds and feet, written out here: 13.5 ft from axles to ball, tires 6.4 ft apart."""
     feet_of_copper = {
-        "3/0": 167800 * (2 * 2 * 3 + 2 * 4),
+        "3/0": 167800 * (2 * 2 * 3 + 2 * 4 + 2 * 3 * 1),
         "4/0": 211600 * 8,
-        "2/0": 133100 * 2 * 3 * 1,
         "1": 83690 * 8,
         "3": 52620 * 10,
         "8": 16510 * 28,
@@ -125,7 +124,7 @@ def test_parts_count_what_is_new_and_sum_the_prices_given(trailer):
 def test_labels_name_what_stays_live(trailer):
     found = {label.place: label.words for label in design.labels(trailer)}
     assert "91.8 V and 26 A" in found["array's disconnect and both ends of its leads"]
-    assert "Breakaway brake" in found["main disconnect"] and "16,200 A" in found["main disconnect"]
+    assert "Breakaway brake" in found["main disconnect"] and "16,500 A" in found["main disconnect"]
 
 
 def test_verdict_counts_and_promises_nothing(trailer):

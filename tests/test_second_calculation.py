@@ -143,7 +143,7 @@ def netlist(volts, inside, lead, load):
 
 @pytest.fixture(scope="module")
 def lead():
-    """Ohms of one lead between two modules: 2/0 copper at 50 °C and a joint at each end."""
+    """Ohms of one lead between two modules: 3/0 copper at 50 °C and a joint at each end."""
     bank = TEXT["capacity"]
     return copper(awg(bank["lead_size"]), si(bank["lead_length"]), 50.0) + 2 * si(bank["joint_resistance"])
 

@@ -36,6 +36,7 @@ from coachwork.quantities import (
     Resistance,
     ResistancePerLength,
     Resistivity,
+    SignedCurrent,
     Temperature,
     Time,
     Voltage,
@@ -239,6 +240,24 @@ def rms_current(current: Current, ripple_current: Current) -> Current:
     Source: RMS of a sum of currents of different frequency (Bird, ch. 14 and 36).
     """
     return sqrt((current**2 + ripple_current**2) / AMP**2) * AMP
+
+
+@formula
+def module_ripple(
+    ripple_current: Current, current: Current, bank_current: Annotated[SignedCurrent, ABOVE_ZERO]
+) -> Current:
+    """Ripple in one module, and so in its fuse and lead: the bank's, divided as the mean current is divided.
+
+    Parameters
+    ----------
+    ripple_current : RMS of the ripple alone that the whole bank feeds
+    current : mean, out of this module
+    bank_current : mean, out of all modules together, above 0
+
+    Holds while resistances alone divide the current, as where modules and leads are alike; their inductance is left out.
+    Source: current divider, superposition (Bird, ch. 13); left-out inductance: common practice, no source.
+    """
+    return ripple_current * current / bank_current
 
 
 @formula
@@ -1694,30 +1713,50 @@ class _Plan:
     # ---- modules
 
     @functools.cached_property
-    def module_current(self):
-        """Most that one string carries for long: of all in, and with one out, no more than the module
-        allows.
-        """
+    def ripple(self):
+        """RMS of the ripple that the bank feeds: the largest that a circuit on it names."""
+        return max((one.ripple.to("A") for one in self.circuits if one.ripple is not None and self.on_bank(one)),
+                   default=NO_AMPS)  # fmt: skip
+
+    @functools.cached_property
+    def draws(self):
+        """(A out of the bank, A out of its hardest-worked string) at lesson 02's hardest draw: all in, and one out."""
         whole = capacity.study(self.coach)
-        found = [loss.current for loss in whole.losses[:2] if loss.current is not None]
-        return min(max(found, default=self.bank.module.continuous), self.bank.module.continuous).to("A")
+        return [((whole.power / loss.voltage).to("A"), loss.current.to("A")) for loss in whole.losses[:2]
+                if loss.current is not None and whole.power.magnitude]  # fmt: skip
+
+    @functools.cached_property
+    def module_load(self):
+        """(mean, ripple) that heats one string most for long: all in, or one out, no more mean than the module allows."""
+        most = self.bank.module.continuous.to("A")
+        return max(((min(one, most), module_ripple(self.ripple, one, whole)) for whole, one in self.draws),
+                   key=lambda load: rms_current(*load), default=(most, self.ripple))  # fmt: skip
+
+    @functools.cached_property
+    def link_run(self):
+        """The busiest lead of the modules as a run. In a row it carries, with the first module out, all that the bank gives."""
+        run = self.module_run[1]
+        if self.bank.take_off == "bus bars" or not self.draws:
+            return run
+        return dataclasses.replace(run, current=max(whole for whole, _ in self.draws), ripple=self.ripple)
 
     @functools.cached_property
     def module_device(self):
         """Family of the modules' fuses."""
         return self.wiring.module_device or family_for(
-            continuous_current(self.module_current), self.ambient, self.bank.charge_voltage, self.faults.most)
+            continuous_current(rms_current(*self.module_load)), self.ambient, self.bank.charge_voltage, self.faults.most)
 
     @functools.cached_property
     def module_run(self):
         """The lead of a module as a run."""
         bank = self.coach.capacity.model_copy(update=capacity.propose(self.coach))
+        mean, ripple = self.module_load
         return bank.lead_size, Run(
-            self.module_current, bank.lead_length, self.voltage, allowed_drop("critical"),
+            mean, bank.lead_length, self.voltage, allowed_drop("critical"),
             self.wiring.insulation or NEW_INSULATION,
             AIR_RULE, self.ambient, 2.0, self.terminals if self.terminals is not None
-            else terminal_rating(continuous_current(self.module_current)), 1.0,
-            self.module_device, fault=self.faults.most)  # fmt: skip
+            else terminal_rating(continuous_current(rms_current(mean, ripple))), 1.0,
+            self.module_device, ripple=ripple, fault=self.faults.most)  # fmt: skip
 
     @functools.cached_property
     def module_fuse(self):
@@ -1775,7 +1814,7 @@ def propose(coach) -> dict:
     bus, voltage = _bus_current(plan), plan.bank.charge_voltage
     behind = _main_fuse(plan)
     wanted("main_switch", _switch_for(bus, behind, voltage))
-    wanted("module_switch", _switch_for(plan.module_current, plan.module_fuse, voltage))
+    wanted("module_switch", _switch_for(plan.module_run[1].heating, plan.module_fuse, voltage))
     leads = [one for one in array_leads(plan.circuits) if one.voltage is not None]
     if leads:
         wanted("array_switch", _switch_for(*_array_demand(plan, leads)))
@@ -1825,7 +1864,7 @@ def _bus_current(plan):
     """
     found = [plan.choice(one)[0].heating for one in plan.circuits
              if one.from_ == BANK and one.purpose == "bank" and plan.choice(one)[1] is not None]  # fmt: skip
-    return max(found, default=plan.module_current * (plan.bank.parallel - plan.bank.reserve))
+    return max(found, default=plan.module_run[1].heating * (plan.bank.parallel - plan.bank.reserve))
 
 
 def decided(coach):
@@ -2176,16 +2215,17 @@ def _module_row(plan):
     may, source = found.ampacity, _rule_source(run, conductor.size_name(size))
     held = [
         _protected(name, _through_lead(plan, fuse), may, source),
+        _carried(name, size, plan.link_run, may),
         rules.at_most(f"{name}: does its fuse carry 125 % of what it carries with all in and with one out?",
                       run.asked,
                       derated_rating(fuse, family(device).ambient_factor(run.ambient)),
-                      why="When one module drops out, the others carry its share.",
+                      why="When one module drops out, the others carry its share, and of the inverter's ripple too.",
                       mend="A larger fuse and lead.",
-                      source=Source("NEC (NFPA 70) 2023 210.20(A); sharing by network", "derived"),
+                      source=Source("NEC (NFPA 70) 2023 210.20(A); sharing by network, ripple shared alike", "derived"),
                       guards="fire", topic="wiring"),
         *_broken(f"{name}, the other modules feeding back", device, plan.faults.most, bank.charge_voltage),
         _cleared(name, [(fault, seconds, "its own")], size, run),
-        _switched(plan.coach.wiring.module_switch, "each module", plan.module_current, fuse, bank.charge_voltage),
+        _switched(plan.coach.wiring.module_switch, "each module", run.heating, fuse, bank.charge_voltage),
     ]  # fmt: skip
     if plan.coach.capacity.nominal_voltage and path.magnitude:
         drop = (run.current * path).to("V")
