@@ -573,15 +573,6 @@ def test_where_the_mass_sits_and_what_it_puts_on_the_front(pounds, share, feet, 
     same(design.room_left(whole + Q(added, "lb"), whole), Q(added, "lb"), "lb", rel=1e-7)
 
 
-@given(some.lists(some.floats(0, 2000), min_size=288, max_size=288), some.sampled_from([1, 2, 3, 4, 6, 12]))
-@FEW
-def test_a_day_in_other_steps_and_units_holds_the_same_energy(watts, steps):
-    day = profile.day_profile(watts, "W")
-    assert profile.mean_over(day, steps).total().m_as("Wh") == pytest.approx(day.total().m_as("Wh"))
-    kilowatts = profile.in_unit(day, "kW")
-    assert profile.in_unit(kilowatts, "W").values == pytest.approx(day.values)
-
-
 @given(some.integers(0, 287), some.integers(1, 287))
 @SOME
 def test_a_window_and_the_hours_it_covers(start, length):

@@ -24,7 +24,6 @@ LAPSE, STANDARD = Quantity(0.0065, "K/m"), Quantity(288.15, "K")
 SEA_LEVEL = Quantity(101.325, "kPa")
 DRY_AIR_CONSTANT = Quantity(287.042, "J/(kg*K)")
 AIR_HEAT = Quantity(1006.0, "J/(kg*K)")  # of dry air, at constant pressure
-STANDARD_DENSITY = Quantity(0.075, "lb/ft**3")  # on which the trade's 1.08 rests
 GRAVITY = Quantity(9.80665, "m/s**2")
 STEFAN_BOLTZMANN = Quantity(5.670374e-8, "W/m**2/K**4")
 ZERO, KELVIN, METER_A_SECOND = Quantity(273.15, "K"), Quantity(1.0, "K"), Quantity(1.0, "m/s")
@@ -650,20 +649,6 @@ def wind_film(wind_speed: WindSpeed) -> HeatTransfer:
 
 
 @formula
-def radiation_film(emissivity: Fraction, temperature: Temperature) -> HeatTransfer:
-    """Heat that radiation takes from a surface for each square metre and kelvin, near one temperature.
-
-    Parameters
-    ----------
-    emissivity : of the surface; 0.9 for paint and most materials, little for bare metal
-    temperature : mean of the surface and of what it sees
-
-    Source: ISO 6946, h = 4 ε σ T^3; derivative of the law of Stefan and Boltzmann.
-    """
-    return 4 * emissivity * STEFAN_BOLTZMANN * temperature**3
-
-
-@formula
 def radiation_exchange(
     emissivity: Fraction, surface_temperature: Temperature, sky_temperature: Temperature
 ) -> Irradiance:
@@ -701,16 +686,6 @@ def sky_temperature(ambient: Temperature, dew_point: Temperature) -> Temperature
     Source: Berdahl and Martin, Solar Energy 32 (1984) 663, mean over the day, from memory.
     """
     return Quantity(sky_temperature_si(_celsius(ambient), _celsius(dew_point)), "degC")
-
-
-def sol_air_si(celsius, irradiance, absorptivity, film, sky_loss=0.0):
-    """Sol-air temperature, °C: the air temperature that would heat an outer surface as much as air and sun do.
-
-    celsius : °C. irradiance : on the surface, W/m2. absorptivity : share taken in. film : W/(m2 K), wind and radiation.
-    sky_loss : heat radiated to the sky beyond that to the air, W/m2.
-    Source: ASHRAE Fundamentals ch. 18.
-    """
-    return celsius + (absorptivity * irradiance - sky_loss) / film
 
 
 @formula
@@ -810,17 +785,6 @@ def stack_flow(
     return discharge_coefficient * free_area * lift**0.5
 
 
-def stack_flow_si(free_area, height, celsius, ambient, discharge_coefficient=OPENING):
-    """Flow of `stack_flow`, m3/s, of two equal openings.
-
-    free_area : of each, m2. height : between them, m. celsius, ambient : inside and outside, °C. discharge_coefficient :
-    as there. Source: ASHRAE Fundamentals ch. 16.
-    """
-    warmer = numpy.maximum(celsius, ambient) + 273.15
-    lift = 9.80665 * height * numpy.abs(celsius - ambient) / warmer
-    return discharge_coefficient * free_area * numpy.sqrt(lift)
-
-
 @formula
 def wind_flow(free_area: Area, wind_speed: WindSpeed, opening_effectiveness: Fraction = 0.3) -> AirFlow:
     """Air that wind drives through an opening that is the smaller of inlet and outlet.
@@ -835,17 +799,3 @@ def wind_flow(free_area: Area, wind_speed: WindSpeed, opening_effectiveness: Fra
     Source: ASHRAE Fundamentals ch. 16, flow caused by wind.
     """
     return opening_effectiveness * free_area * wind_speed
-
-
-@formula
-def combined_flow(stack_flow: AirFlow, wind_flow: AirFlow) -> AirFlow:
-    """Air through openings where warmth and wind drive it together: pressures add, not flows.
-
-    Parameters
-    ----------
-    stack_flow : by warmth alone
-    wind_flow : by wind alone
-
-    Source: ASHRAE Fundamentals ch. 16, square root of the sum of the squares.
-    """
-    return (stack_flow**2 + wind_flow**2) ** 0.5

@@ -793,20 +793,6 @@ def _tow_result(solved, parts, drops):
     return TowCharge(Quantity(amps, "A"), voltage * Quantity(amps, "A"), voltage, Quantity(lost, "W"), drops)
 
 
-@formula
-def largest_power_through(supply_voltage: Voltage, resistance: Annotated[Resistance, ABOVE_ZERO]) -> Power:
-    """Most that a line can bring to a load at its end: there half of the power heats the line.
-
-    Parameters
-    ----------
-    supply_voltage : at the start
-    resistance : of the whole loop, above 0
-
-    Source: maximum power transfer, P = V^2 / (4 R).
-    """
-    return supply_voltage**2 / (4 * resistance)
-
-
 # ------------------------------------------------------------------------------- the generator
 
 ARMY_ALTITUDE, ARMY_STEP = Quantity(4000.0, "ft"), Quantity(328.0, "ft")

@@ -44,7 +44,6 @@ IEC_ZERO = Quantity(43.15, "K")  # -230 °C, where the straight line of IEC 6022
 STRANDED = 1.02
 SAME = 1 + 1e-9  # 1.25 x 12 A is 15 A, whatever the last digit of a float says
 
-AWG_SIZES = ("18", "16", "14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0", "2/0", "3/0", "4/0")
 RESISTANCE_TABLES = {  # name: table and column; None where the resistance is calculated
     "IACS stranded": None,
     "IACS solid": None,
@@ -378,11 +377,6 @@ class Insulation:
     final: Temperature
     standard: str
     use: str
-
-
-def insulation_types():
-    """Names of the insulations known, as marked on the cable."""
-    return table("insulations").column("type")
 
 
 def insulation(marking: str) -> Insulation:

@@ -504,10 +504,6 @@ class Day:
         """Wh taken from midnight to the end of each step, floats of shape (288,)."""
         return self.at_battery.running_total()
 
-    def running_charge(self):
-        """Ah taken from midnight to the end of each step, floats of shape (288,)."""
-        return self.running_energy() / floats(self.voltage, "V")
-
     def by_part(self):
         """Energy of every load and every loss, largest first: a dict of name to Wh."""
         parts = {name: _watt_hours(values) for name, values in {**self.loads, **self.losses}.items()}

@@ -842,14 +842,6 @@ def _on_offer():
     )  # fmt: skip
 
 
-def inverters_on_offer() -> tuple:
-    """The invented inverters of data/equipment, as [inverter] sections, smallest first.
-
-    Source: invented.
-    """
-    return tuple(sorted((one for _, one in _on_offer()), key=lambda one: floats(one.rated_power, "W")))
-
-
 def propose(coach) -> dict:
     """Sound decisions where the reader has not decided: a dict of name to value, as [inverter] takes them.
 

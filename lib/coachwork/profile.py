@@ -108,17 +108,3 @@ def covered_share(windows, steps=DAY_STEPS):
 def window_hours(windows):
     """Hours a day that the windows cover."""
     return float(covered_share(windows).sum() * 24 / DAY_STEPS)
-
-
-def mean_over(profile, steps):
-    """The profile with `steps` of its steps joined into one; the total stays the same."""
-    if len(profile) % steps:
-        raise ValueError(f"{len(profile)} steps cannot be joined by {steps}")
-    values = profile.values.reshape(-1, steps).mean(axis=1)
-    return Profile(profile.start, profile.step * steps, values, profile.unit)
-
-
-def in_unit(profile, unit):
-    """The same profile in another unit."""
-    factor = floats(Quantity(1.0, profile.unit), unit)
-    return Profile(profile.start, profile.step, profile.values * factor, ureg.Unit(unit))
