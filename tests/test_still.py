@@ -230,6 +230,19 @@ def test_the_links_to_the_parts_of_a_lesson_lead_there(open_page):
 
 
 @needs_browser
+def test_a_picture_on_a_telephone_can_be_read_and_scrolled(open_page):
+    page = open_page(width=320)
+    paper = page.locator(".cw-paper").first
+    page.wait_for_function("(paper) => paper.scrollWidth >= 500 && paper.tabIndex === 0", arg=paper.element_handle())
+    assert paper.evaluate("(paper) => paper.clientHeight >= paper.querySelector('img').clientHeight")  # nothing is cut below
+    paper.focus()
+    page.keyboard.press("ArrowRight")
+    page.wait_for_function("(paper) => paper.scrollLeft > 0", arg=paper.element_handle())
+    page.set_viewport_size(dict(width=1280, height=900))
+    page.wait_for_function("(paper) => paper.tabIndex === -1", arg=paper.element_handle())
+
+
+@needs_browser
 def test_a_printed_page_says_what_its_controls_stand_at(open_page):
     page = open_page()
     page.emulate_media(media="print")

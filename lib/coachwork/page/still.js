@@ -203,11 +203,12 @@ const [base, below] = [...probe.querySelectorAll("mi")].map((one) => one.getBoun
 document.documentElement.classList.toggle("flat", below - base < 2);
 probe.remove();
 // a box that holds all it has is no stop for the keyboard
-const stops = new ResizeObserver((boxes) => boxes.forEach(({ target }) => { target.tabIndex = target.scrollWidth > target.clientWidth || target.scrollHeight > target.clientHeight ? 0 : -1; }));
-for (const box of document.querySelectorAll(".wrap")) stops.observe(box);
+const stops = new ResizeObserver((boxes) => boxes.forEach(({ target }) => { target.tabIndex = target.scrollWidth > target.clientWidth || target.scrollHeight > target.clientHeight + 1 ? 0 : -1; }));
 for (const place of document.querySelectorAll("[data-bench], [data-questions]")) {
   const bench = place.dataset.bench !== undefined;
   const model = bench ? new Bench(stored.benches[place.dataset.bench]) : new Questions(stored.questions[place.dataset.questions], stored.units);
   place.replaceChildren();
   render({ model, el: place });
 }
+for (const paper of document.querySelectorAll(".cw-paper")) { paper.setAttribute("role", "group"); paper.ariaLabel = "Picture"; }
+for (const box of document.querySelectorAll(".wrap, .cw-paper")) stops.observe(box);

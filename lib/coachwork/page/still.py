@@ -182,7 +182,8 @@ class _Page:
         if "still" in told:
             name = f"{PICTURES}/{self.lesson['number']}-0-{len(self.pictures):02}.png"
             self.pictures[name] = told["still"]
-            drawn = f'<figure class="paper"><img src="{name}" alt="{esc(told["alt"])}" width="{told["frame"][0]}" height="{told["frame"][1]}"></figure>'
+            width, height = told["frame"]
+            drawn = self.box("The board", f'<img src="{name}" alt="{esc(told["alt"])}" width="{width}" height="{height}">', " paper")
         return (f'<div class="panel"><p><strong>{esc(told["title"])}</strong></p><p>This panel calculates as you go, so it works only in the '
                 f"workbook. This is how it begins there:</p><pre>{esc(told['text'])}</pre>{drawn}</div>")  # fmt: skip
 
