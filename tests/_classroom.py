@@ -3,6 +3,7 @@
 The users are made for the test and deleted after it. The folder is one of the tests' own (COACHWORK_CLASS,
 default /opt/coachwork-trial), never that of a class at work.
 """
+import contextlib
 import json
 import os
 import pwd
@@ -60,9 +61,10 @@ class Classroom:
 
     def __enter__(self):
         import fcntl                                    # no such thing where the tests are skipped
-        self.alone = open(ROOM / "private/trial.lock", "w")
+        self.alone = open(ROOM / "private/trial.lock", "a+")
         fcntl.flock(self.alone, fcntl.LOCK_EX)          # a second run on this machine waits for its turn
         try:
+            end_hub(self.alone)
             for secret in ("jupyterhub.sqlite", "cookie_secret", "proxy.pid"):      # of an earlier run
                 (ROOM / "private" / secret).unlink(missing_ok=True)
             shutil.rmtree(HANDED_IN, ignore_errors=True)
@@ -102,6 +104,8 @@ class Classroom:
         self.hub = subprocess.Popen([ROOM / "venv/bin/jupyterhub", "-f", config], cwd=self.folder,
                                     env=dict(kept, COACHWORK_PORT=str(self.port), COACHWORK_COURSE=COURSE),
                                     stdout=self.log, stderr=subprocess.STDOUT)
+        self.alone.truncate(0)
+        print(self.hub.pid, file=self.alone, flush=True)
         self.wait(lambda: self.api("") and True, "the hub to start", 90)
 
     def stop(self):
@@ -149,6 +153,19 @@ class Classroom:
         page.wait_for_url(f"**/user/{name}/lab**")
         page.wait_for_function("window.jupyterapp && jupyterapp.restored.then(() => true)")
         page.evaluate("jupyterapp.shell.collapseLeft()")
+
+
+def end_hub(note):
+    """End the hub whose number stands in the file `note`, where a run that was killed has left it and its proxy."""
+    note.seek(0)
+    for pid in note.read().split():
+        with contextlib.suppress(FileNotFoundError, ProcessLookupError):
+            old = Process(pid)
+            if str(ROOM / "venv/bin/jupyterhub") in old.words:      # a number may since be another's
+                os.kill(old.pid, signal.SIGTERM)
+                until = time.monotonic() + 30
+                while Path(f"/proc/{pid}").exists() and time.monotonic() < until:
+                    time.sleep(.2)
 
 
 def remove(name):

@@ -16,6 +16,9 @@ import time
 import urllib.request
 from pathlib import Path
 
+import nbformat
+from nbformat import v4
+
 from coachwork.bootstrap import Trouble
 from coachwork.commands import open as opening
 from coachwork.commands.refresh import find, surroundings
@@ -94,6 +97,17 @@ class Browser:
         self.server.wait(30)
         self.log.close()
         self.folder.cleanup()
+
+    def write(self, name, *sources, text=""):
+        """Put the notebook `name` with these code cells into the folder; what it keeps lies in a reader's folder of its
+        own, which is returned."""
+        home = self.home.parent / name
+        home.mkdir()
+        sources = [f"import os; os.environ['COACHWORK_HOME'] = {str(home)!r}", *sources]
+        cells = [v4.new_markdown_cell(text), *map(v4.new_code_cell, sources)]
+        kernel = {"name": "python3", "display_name": "Python 3", "language": "python"}
+        nbformat.write(v4.new_notebook(cells=cells, metadata={"kernelspec": kernel}), self.home / f"{name}.ipynb")
+        return home
 
     def lesson(self, name, width=WIDTHS[0], theme="light"):
         """Open a working copy (`01-energy`) with its kernel ready; a context manager."""

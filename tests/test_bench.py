@@ -1,23 +1,20 @@
 """Benches: the quick picture equals the full one, costs a quarter of it, and the panel keeps its word."""
 
 import io
-import itertools
 import statistics
 import subprocess
 import sys
 import time
 
-import nbformat
 import numpy
 import pytest
 from PIL import Image
 
 import _speed_browser as speed
+from _lessons import faults
 from coachwork.page import bench, choice, slider, unit_switch, widgets
-from coachwork.page.bench import Bench
 from coachwork.page.pictures import Picture, Sheet, halved, still
 from coachwork.quantities import InputError, display_system, set_display_system
-from test_lessons import LESSONS
 
 
 @pytest.fixture(autouse=True)
@@ -328,38 +325,24 @@ def test_front_end_loads_nothing_from_elsewhere():
         assert "http" not in text and "import " not in text and "@import" not in text
 
 
-# ------------------------------------------------------------------------------- the benches of the lessons
+# ------------------------------------------------------------------------------- what the lessons' benches are held to
 
 
-@pytest.mark.parametrize("lesson", LESSONS, ids=lambda path: path.stem)
-def test_every_bench_of_a_lesson(lesson, home, monkeypatch):
-    """Quick equals full, and words and alt text say what they must, wherever the controls stand."""
-    made = []
-    begin = Bench.__init__
-    monkeypatch.setattr(Bench, "__init__", lambda self, *words: (made.append(self), begin(self, *words))[1])
-    names = {"__name__": lesson.stem, "display": lambda *shown: None}
-    for cell in nbformat.read(lesson, as_version=4).cells:
-        if cell.cell_type == "code":
-            exec(compile(cell.source, f"{lesson.stem} {cell.id}", "exec"), names)
-    for one in made:
-        parts = list(widgets.leaves(one._own).values())
-        for corner in itertools.islice(itertools.product((0, 1), repeat=len(parts)), 32):
-            words, alt = one.sheet().update(**{part["name"]: somewhere(part, at) for part, at in zip(parts, corner)})
-            assert words.endswith((".", "?")) and any(letter.isdigit() for letter in alt), one.title
-            assert len(words) <= LONGEST, f"{one.title}, {words}: more than the three lines kept for them"
-        for at in (0, 0.35, 1) if parts else (0,):
-            settings = {part["name"]: somewhere(part, at) for part in parts}
-            one.sheet().update(**settings)
-            assert grey_levels_apart(one.sheet()) <= 1, (one.title, settings)
+class Faulty(Level):
+    """What it moves, it does not name; its words have no end, and its alt text has no number."""
+
+    def build(self, fig):
+        super().build(fig)
+        self.moving = []
+
+    def update(self, height):
+        self.line.set_ydata([height, height])
+        self.ax.get_figure().stale = False
+        return "High" * 60, "A line."
 
 
-LONGEST = 220
-
-
-def somewhere(part, share):
-    if part["kind"] == "slider":
-        steps = round((part["high"] - part["low"]) / part["step"])
-        return part["low"] + round(share * steps) * part["step"]
-    if part["kind"] == "check":
-        return share > 0.5
-    return part["options"][round(share * (len(part["options"]) - 1))]
+def test_each_fault_of_a_bench_is_seen():
+    assert list(faults(level_bench())) == []
+    found = list(faults(bench(Faulty(), slider("height", "Height", 3, low=0, high=10, step=1))))
+    for words in ("no sentence", "no number", "three lines", "grey levels"):
+        assert sum(words in one for one in found) >= 2

@@ -1,7 +1,5 @@
-"""Each lesson in a real JupyterLab and a real Chromium, as a reader has it: one server for all of them."""
-import nbformat
+"""Each lesson in a real JupyterLab and a real Chromium, as a reader has it: one server for all of them (`lab` in conftest.py)."""
 import pytest
-from nbformat import v4
 
 import browser
 from coachwork.commands.open import GUIDE
@@ -23,31 +21,6 @@ class Bench(anywidget.AnyWidget):
 Bench()"""
 
 
-def write(path, text, *sources):
-    cells = [v4.new_markdown_cell(text)] + [v4.new_code_cell(source) for source in sources]
-    kernel = {"name": "python3", "display_name": "Python 3", "language": "python"}
-    nbformat.write(v4.new_notebook(cells=cells, metadata={"kernelspec": kernel}), path)
-
-
-@pytest.fixture(scope="module")
-def opened(tmp_path_factory):
-    """A browser over the lessons and two small notebooks: a sound one, and one with every fault."""
-    folder = tmp_path_factory.mktemp("lessons")
-    for path in [*LESSONS, LESSONS[0].with_name(GUIDE)]:
-        (folder / path.name).symlink_to(path)
-    if LESSONS and (LESSONS[0].parent / "pictures").is_dir():
-        (folder / "pictures").symlink_to(LESSONS[0].parent / "pictures")
-    write(folder / "90-sound.ipynb", "# Sound", "6 * 7", BENCH.replace("DRAW", "model.get('v')"))
-    late = BENCH.replace("DRAW", "model.get('v')").replace('<img alt="a bar">', '<p class="cw-pictured"></p>')
-    late = late.replace("draw(); }}", """setTimeout(() => {
-            el.querySelector('p').innerHTML = '<img alt="a bar">'; draw(); }, 1500); }}""")
-    write(folder / "92-late.ipynb", "# A picture that comes late", late)
-    write(folder / "91-faulty.ipynb", "# Faulty\n\n![a picture](not-there.png)",
-          BENCH.replace("DRAW", "0").replace('alt="a bar"', ""), "1 / 0")
-    with browser.Browser(folder, guide=True) as one:
-        yield one
-
-
 def check(lesson):
     """All that must hold of any lesson once it was run."""
     assert lesson.errors() == []
@@ -58,29 +31,36 @@ def check(lesson):
 
 
 @pytest.mark.parametrize("name", [*(path.stem for path in LESSONS), GUIDE.removesuffix(".ipynb")])
-def test_lesson(opened, name):
-    with opened.lesson(name) as lesson:
+def test_lesson(lab, name):
+    with lab.lesson(name) as lesson:
         lesson.run_all()
         if FORM.get(name[:2]) == "eleven":
             assert lesson.move_slider() is True
         check(lesson)
 
 
-def test_a_sound_notebook_is_found_sound(opened):
-    with opened.lesson("90-sound") as lesson:
+def test_a_sound_notebook_is_found_sound(lab):
+    lab.write("90-sound", "6 * 7", BENCH.replace("DRAW", "model.get('v')"), text="# Sound")
+    with lab.lesson("90-sound") as lesson:
         lesson.run_all()
         assert lesson.move_slider() is True
         check(lesson)
 
 
-def test_a_picture_that_comes_late_is_waited_for(opened):
-    with opened.lesson("92-late") as lesson:
+def test_a_picture_that_comes_late_is_waited_for(lab):
+    late = BENCH.replace("DRAW", "model.get('v')").replace('<img alt="a bar">', '<p class="cw-pictured"></p>')
+    late = late.replace("draw(); }}", """setTimeout(() => {
+            el.querySelector('p').innerHTML = '<img alt="a bar">'; draw(); }, 1500); }}""")
+    lab.write("92-late", late, text="# A picture that comes late")
+    with lab.lesson("92-late") as lesson:
         lesson.run_all()
         assert lesson.move_slider() is True
 
 
-def test_each_fault_is_seen(opened):
-    with opened.lesson("91-faulty") as lesson:
+def test_each_fault_is_seen(lab):
+    lab.write("91-faulty", BENCH.replace("DRAW", "0").replace('alt="a bar"', ""), "1 / 0",
+              text="# Faulty\n\n![a picture](not-there.png)")
+    with lab.lesson("91-faulty") as lesson:
         lesson.run_all()
         assert ["ZeroDivisionError" in text for text in lesson.errors()] == [True]
         assert ["not-there.png" in address for address in lesson.missing_pictures()] == [True]

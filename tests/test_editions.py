@@ -1,4 +1,7 @@
-"""The printed and the still edition: every formula, a PDF read back, pages opened from the disk without a network."""
+"""The printed and the still edition: every formula, a PDF read back, pages opened from the disk without a network.
+
+Each lesson is run once for all that is shown here, and for the benches in it.
+"""
 
 import io
 import json
@@ -11,6 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import _lessons
 import browser
 from coachwork import bootstrap
 from coachwork.commands import print as printing
@@ -84,8 +88,7 @@ def test_formulas_in_three_ways():
 @pytest.fixture(scope="module")
 def told():
     """Lesson 01 for both editions: benches, workings, tables, questions, cautions."""
-    (one,) = edition.lessons([PATHS[1]], 7, "US", grid=True)
-    return one
+    return _lessons.once(PATHS[1])[0]
 
 
 def kinds(lesson, kind):
@@ -425,12 +428,19 @@ def test_the_page_judges_as_the_workbook_does(chromium, topic, home):
     assert all(said for _, said in found)
 
 
-# ------------------------------------------------------------------------------- the whole, once
+# ------------------------------------------------------------------------------- all lessons, each run once
+
+
+@pytest.mark.parametrize("path", PATHS, ids=lambda path: path.stem)
+def test_every_bench_of_a_lesson(path):
+    told, wrong = _lessons.once(path)
+    assert wrong == []
+    assert len(kinds(told, "bench")) >= 1 or path.name.startswith(("00", "11", "12"))
 
 
 def test_all_lessons_in_both_editions():
-    every = list(edition.lessons(PATHS, 0, "US", grid=True))
-    content = still.site(every, "US", 0)
+    every = [_lessons.once(path)[0] for path in PATHS]
+    content = still.site(every, "US", 7)
     assert sum(map(len, content.values())) < siting.MOST
     assert {path.with_suffix(".html").name for path in PATHS} < set(content)
     course = text_of(printed.pdf(printed.NAME, every, "", printing.COVER))

@@ -365,14 +365,9 @@ def test_text_is_the_same_every_time_and_names_no_folder(home):
 
 
 @pytest.mark.skipif(not browser.chromium(), reason=browser.NONE_FOUND)
-def test_a_coach_is_described_by_keyboard_alone(tmp_path):
-    import nbformat
-    from nbformat import v4
-
-    cells = [v4.new_code_cell("from coachwork.page import form\nform()")]
-    kernel = {"name": "python3", "display_name": "Python 3", "language": "python"}
-    nbformat.write(v4.new_notebook(cells=cells, metadata={"kernelspec": kernel}), tmp_path / "90-form.ipynb")
-    with browser.Browser(tmp_path) as opened, opened.lesson("90-form") as lesson:
+def test_a_coach_is_described_by_keyboard_alone(lab):
+    home = lab.write("90-form", "from coachwork.page import form\nform()")
+    with lab.lesson("90-form") as lesson:
         lesson.run_all()
         keys = lesson.page.keyboard
 
@@ -428,8 +423,8 @@ def test_a_coach_is_described_by_keyboard_alone(tmp_path):
         tab_to("save")
         keys.press("Enter")
         told("Saved as night-owl.toml")
-        saved = coach.read(opened.home / "night-owl.toml")
+        saved = coach.read(home / "night-owl.toml")
         assert (saved.name, saved.loads[0].name, saved.loads[0].power) == ("Night owl", "Pump", Q(60, "W"))
-        assert (opened.home / coach.CHOICE).read_text().strip() == str(saved.path)
+        assert (home / coach.CHOICE).read_text().strip() == str(saved.path)
         lesson.look("dark", 800)
         assert lesson.barriers() == []

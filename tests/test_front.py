@@ -1,6 +1,5 @@
 """The front end in a real browser: keys, drags, the reader's units, messages for screen readers, errors."""
 
-import nbformat
 import pytest
 
 import _speed_browser as speed
@@ -17,27 +16,18 @@ from coachwork.page import unit_switch, questions
 level_bench(unit="ft")"""
 
 
-@pytest.fixture(scope="module")
-def opened(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("front")
-    kernel = {"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}}
-    cells = [nbformat.v4.new_code_cell(code) for code in (LEVEL, "unit_switch()", "broken_bench()", "questions('energy')")]
-    nbformat.write(nbformat.v4.new_notebook(cells=cells, metadata=kernel), folder / "90-front.ipynb")
-    speed.notebook(folder, 91, "bench", "standard", 1)
-    with browser.Browser(folder) as opened:
-        yield opened
-
-
-def test_a_fast_drag_is_never_blank_and_moves_nothing(opened):
-    with opened.lesson("91-bench-standard-1") as bench:
+def test_a_fast_drag_is_never_blank_and_moves_nothing(lab):
+    name = speed.notebook(lab.home, 91, "bench", "standard", 1)
+    with lab.lesson(name) as bench:
         latencies, (drag,) = speed.measure(bench, "bench", 1, moves=3, drags=1)
     assert len(latencies) == 3
     assert drag["blank"] == 0 and drag["jump"] == 0 and drag["pictures"] > 1
 
 
 @pytest.fixture(scope="module")
-def lesson(opened):
-    with opened.lesson("90-front") as lesson:
+def lesson(lab):
+    lab.write("90-front", LEVEL, "unit_switch()", "broken_bench()", "questions('energy')")
+    with lab.lesson("90-front") as lesson:
         lesson.run_all()
         yield lesson
 

@@ -1,6 +1,8 @@
 """The class server with three real system users: each runs lesson 01 in a browser, none reaches another."""
 import ast
+import contextlib
 import json
+import os
 import pwd
 import shutil
 import subprocess
@@ -86,49 +88,48 @@ class Learner:
         }""", code)
 
 
-def run_lesson(learner):
-    with learner.lesson() as lesson:
-        lesson.run_all(timeout=240)
-        assert lesson.errors() == []
-        assert lesson.missing_pictures() == []
-        assert lesson.move_slider(timeout=30) is True
-        lesson.command("docmanager:save")
+def run(lesson):
+    lesson.run_all(timeout=240)
+    assert lesson.errors() == []
+    assert lesson.missing_pictures() == []
+    assert lesson.move_slider(timeout=30) is True
+    lesson.command("docmanager:save")
 
 
-def listening(user):
-    """Ports on which a user's processes listen."""
+def listening(user, pid=None):
+    """Ports on which a user's processes listen, or one of them."""
     rows = [line.split() for line in Path("/proc/net/tcp").read_text().splitlines()[1:]]
     rows += [line.split() for line in Path("/proc/net/tcp6").read_text().splitlines()[1:]]
-    return sorted({int(row[1].rsplit(":", 1)[1], 16) for row in rows if row[3] == "0A" and int(row[7]) == user})
+    sockets = {os.readlink(one) for one in Path(f"/proc/{pid}/fd").iterdir()} if pid else ()
+    return sorted({int(row[1].rsplit(":", 1)[1], 16) for row in rows if row[3] == "0A" and int(row[7]) == user
+                   and (pid is None or f"socket:[{row[9]}]" in sockets)})
 
 
 def test_a_class(room, chromium, tmp_path):
     """One story, for each step stands on the one before."""
     first, second, third = learners = [Learner(room, chromium, name) for name in room.names]
-    for learner in learners:
-        run_lesson(learner)
-        assert Path(f"/home/{learner.name}").stat().st_mode & 0o777 == 0o700
-        assert room.home(learner.name).stat().st_mode & 0o777 == 0o700
-        seed = course_seed(_classroom.COURSE, learner.name)
-        assert (room.home(learner.name) / "seed.txt").read_text() == f"{seed}\n"
-    culler = room.api("services/idle-culler")
-    assert culler["pid"] > 0
+    with contextlib.ExitStack() as stack:
+        lessons = [stack.enter_context(learner.lesson()) for learner in learners]
+        for learner, lesson in zip(learners, lessons):
+            run(lesson)
+            assert Path(f"/home/{learner.name}").stat().st_mode & 0o777 == 0o700
+            assert room.home(learner.name).stat().st_mode & 0o777 == 0o700
+            seed = course_seed(_classroom.COURSE, learner.name)
+            assert (room.home(learner.name) / "seed.txt").read_text() == f"{seed}\n"
+        culler = room.api("services/idle-culler")
+        assert culler["pid"] > 0
 
-    with first.lesson():
         nobody_reaches_another(room, first, second)
-    with second.lesson() as lesson:
         limit = second.run("import resource; print(resource.getrlimit(resource.RLIMIT_DATA)[0])")
         assert limit == f"{3 * 2**29}\n"
         assert "MemoryError" in second.run("too_much = bytearray(2**31)")
         assert second.run("print(6 * 7)") == "42\n"                 # the kernel lives on
-        lesson.command("docmanager:save")
 
-    # the first learner changes a cell of lesson 01 and saves; the others have only run it
-    with first.lesson() as lesson:
+        # the first learner changes a cell of lesson 01 and saves; the others have only run it
         first.page.evaluate("""jupyterapp.shell.currentWidget.content.model.cells.get(1)
             .sharedModel.setSource("My own note: ask about the fan.")""")
-        lesson.command("docmanager:save")
-    kept = handed_in_and_gathered(second, third)
+        lessons[0].command("docmanager:save")
+        kept = handed_in_and_gathered(second, third)
     second_seed = (room.home(second.name) / "seed.txt").read_text()
     for learner in learners:
         learner.page.context.close()
@@ -142,8 +143,10 @@ def test_a_class(room, chromium, tmp_path):
     new.write_text(json.dumps(content), "utf-8")
     _classroom.install(course)
 
-    learners = [Learner(room, chromium, name) for name in room.names[:2]]
-    changed, renewed = (room.home(learner.name) for learner in learners)
+    for name in room.names[:2]:                                     # as the hub starts them when they log in
+        room.api(f"users/{name}/server", "POST")
+        room.wait(lambda: room.api(f"users/{name}")["servers"].get("", {}).get("ready"), f"the server of {name}", 120)
+    changed, renewed = map(room.home, room.names[:2])
     assert "My own note" in (changed / "01-energy.ipynb").read_text("utf-8")
     assert "next edition" not in (changed / "01-energy.ipynb").read_text("utf-8")
     assert "next edition" in (changed / "01-energy (new edition).ipynb").read_text("utf-8")
@@ -151,8 +154,6 @@ def test_a_class(room, chromium, tmp_path):
     assert not (renewed / "01-energy (new edition).ipynb").exists()
     assert kept.read_text() == "mine"
     assert (renewed / "seed.txt").read_text() == second_seed
-    for learner in learners:
-        learner.page.context.close()
 
 
 def nobody_reaches_another(room, first, second):
@@ -160,8 +161,8 @@ def nobody_reaches_another(room, first, second):
     other = Path(f"/home/{second.name}")
     servers = [one for one in _classroom.processes(second.name) if "--ServerApp.root_dir=" in " ".join(one.words)]
     kernels = [one for one in _classroom.processes(second.name) if "ipykernel_launcher" in one.words]
-    assert len(servers) == 1
-    [port] = listening(pwd.getpwnam(second.name).pw_uid)        # the server's; kernels listen on no port
+    assert len(servers) == 1 and kernels
+    [port] = listening(pwd.getpwnam(second.name).pw_uid, servers[0].pid)
     read = [other / "coachwork/seed.txt", other / "coachwork/01-energy.ipynb", KEY, "/etc/shadow",
             ROOM / "private/jupyterhub.sqlite", ROOM / "private/cookie_secret",
             *(f"/proc/{pid}/environ" for pid in (room.hub.pid, servers[0].pid))]
@@ -202,11 +203,9 @@ there.mkdir(exist_ok=True)
 def handed_in_and_gathered(honest, sly):
     """One learner has answers; another puts links where answers belong. Returns the honest learner's file."""
     folder = _classroom.HANDED_IN
-    with honest.lesson():
-        honest.run(f"{ANSWERS}(there / 'energy.json').write_text('mine')")
-    with sly.lesson():
-        sly.run(f"{ANSWERS}os.symlink({str(KEY)!r}, there / 'energy.json'); os.mkfifo(there / 'capacity.json')\n"
-                f"os.symlink('/home/{honest.name}/coachwork/answers/energy.json', there / 'wiring.json')")
+    honest.run(f"{ANSWERS}(there / 'energy.json').write_text('mine')")
+    sly.run(f"{ANSWERS}os.symlink({str(KEY)!r}, there / 'energy.json'); os.mkfifo(there / 'capacity.json')\n"
+            f"os.symlink('/home/{honest.name}/coachwork/answers/energy.json', there / 'wiring.json')")
     sly_has = sorted(path.name for path in (Path(f"/home/{sly.name}/coachwork/answers")).iterdir())
     assert sly_has == ["capacity.json", "energy.json", "wiring.json"]
     subprocess.run(["bash", ROOM / "course/workbook/hub/gather.sh", ROOM], check=True, stdout=subprocess.DEVNULL)

@@ -3,9 +3,7 @@ won by it."""
 
 import dataclasses
 
-import nbformat
 import pytest
-from nbformat import v4
 
 import browser
 from coachwork import coach, commissioning
@@ -353,15 +351,13 @@ class Keys:
 
 
 @pytest.mark.skipif(not browser.chromium(), reason=browser.NONE_FOUND)
-def test_a_whole_hunt_by_keyboard_alone(tmp_path):
-    notebook = v4.new_notebook(cells=[v4.new_markdown_cell("# Hunt"), v4.new_code_cell(LESSON)])
-    notebook.metadata["kernelspec"] = {"name": "python3", "display_name": "Python 3", "language": "python"}
-    nbformat.write(notebook, tmp_path / "93-hunt.ipynb")
+def test_a_whole_hunt_by_keyboard_alone(lab):
+    lab.write("93-hunt", LESSON, text="# Hunt")
     fault = commissioning.hidden_fault(TWELVE, 3)
     assert (fault.kind, fault.place) == ("bad lug", "inverter plus")
     number = {point: f"{place} {point}" for place,
               point in numbered(TWELVE).items()}  # "22" alone would step through the twenties
-    with browser.Browser(tmp_path) as opened, opened.lesson("93-hunt") as lesson:
+    with lab.lesson("93-hunt") as lesson:
         lesson.run_all()
         keys = Keys(lesson.page)
         picture = keys.panel.locator("img")
