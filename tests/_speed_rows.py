@@ -112,12 +112,12 @@ def imports(wish):
     lesson = ("import coachwork.energy, coachwork.coach; from coachwork.page import bench, slider, questions; "
               "import matplotlib.figure, matplotlib.backends.backend_agg")  # fmt: skip
     return [
-        Row("Python's own start", repeat(python("pass")), 8),
-        Row("what a lesson needs, in a new Python", repeat(python(lesson)), 8, "1300 ms"),
+        Row("Python's own start", repeat(python("pass")), 5),
+        Row("what a lesson needs, in a new Python", repeat(python(lesson)), 5, "1300 ms"),
         Row(
             "what the record needs, in a new Python",
             repeat(python("import coachwork.design, coachwork.page.record")),
-            8,
+            5,
         ),
     ]
 
@@ -126,7 +126,7 @@ def record(wish):
     from coachwork import coach
 
     folder = OPEN.enter_context(tempfile.TemporaryDirectory())
-    return [Row(f"`workbook record` of {path.stem}", repeat(command("record", str(path), "--to", folder)), 3, "6 s", "s", False)
+    return [Row(f"`workbook record` of {path.stem}", repeat(command("record", str(path), "--to", folder)), 2, "6 s", "s", False)
             for path in coach.demos()]  # fmt: skip
 
 
