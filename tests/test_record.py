@@ -416,7 +416,7 @@ def test_characters_that_the_pdf_may_lack_are_listed(heard):
 
 def test_schedules_are_csv_with_every_row(heard):
     one, said, made = heard["desert-trailer"]
-    found = record.schedules(one, made, said)
+    found = record.schedules(made, said)
     assert set(found) == set(record.SCHEDULES)
     rows = list(csv.DictReader(io.StringIO(found["wires"])))
     furnace = next(row for row in rows if row["circuit"] == "Furnace")

@@ -990,34 +990,31 @@ def _night_heat(coach):
     return heat_in_cells(current, _resistance(built))
 
 
-def night_of(coach, box=None, power=None, on_cells=None) -> Night:
+def night_of(coach, power=None) -> Night:
     """The coldest night of a coach's bank, with its own heater or another. Cells start as `cold_night` says.
 
     Parameters
     ----------
     coach : the coach file
-    box : another Box
     power : of another heater
-    on_cells : True for pads
 
     Source: `cold_night`.
     """
     plan = _plan(coach)
     low, swing = _surroundings(coach, plan)
     return cold_night(
-        box_of(coach) if box is None else box, low, plan.heater if power is None else power, plan.heater_on, plan.heater_off,
-        _known(coach).bank.module.coldest_charge, swing=swing, on_cells=plan.heater_kind == "on the modules" if on_cells is None else on_cells,
+        box_of(coach), low, plan.heater if power is None else power, plan.heater_on, plan.heater_off,
+        _known(coach).bank.module.coldest_charge, swing=swing, on_cells=plan.heater_kind == "on the modules",
         cells_power=_night_heat(coach))  # fmt: skip
 
 
-def winter_of(coach, power=None, box=None, months=None) -> Winter:
+def winter_of(coach, power=None, months=None) -> Winter:
     """The coldest months of a coach's place, with its own heater or another.
 
     Parameters
     ----------
     coach : the coach file
     power : of another heater
-    box : another Box
     months : which ones, 1 to 12; None for the three coldest
 
     Source: `winter` over the typical year of its place.
@@ -1027,7 +1024,7 @@ def winter_of(coach, power=None, box=None, months=None) -> Winter:
     outside = year.temperature[weather.hours_of(months)]
     if plan.place == "in the heated room":
         outside = numpy.full_like(outside, floats(plan.room, "degC"))
-    return winter(box_of(coach) if box is None else box, outside, months, plan.heater if power is None else power, plan.heater_on,
+    return winter(box_of(coach), outside, months, plan.heater if power is None else power, plan.heater_on,
                   _known(coach).bank.module.coldest_charge, plan.heater_kind == "on the modules", cells_power=_night_heat(coach))  # fmt: skip
 
 
@@ -1339,7 +1336,7 @@ def _place_checks(plan, lithium):
                    code, "gas")  # fmt: skip
 
 
-def _heater_checks(plan, coach, module):
+def _heater_checks(plan, coach):
     """Rules of the heater, where there is one, as `_place_checks`."""
     current = energy_topic.current_from_power(plan.heater, coach.capacity.nominal_voltage if plan.heater_side == "dc"
                                               else Quantity(120.0, "V"))  # fmt: skip
@@ -1457,7 +1454,7 @@ def checks(coach) -> list:
             "Is there a carbon monoxide alarm beside a heater that burns?", "yes" if alarm else "none in the list of circuits", "yes",
             true=alarm, why="Carbon monoxide kills without a smell.", mend="An alarm that no switch can silence.",
             source=Source("NFPA 1192", "from memory"), guards="gas", topic="heating"))  # fmt: skip
-    rows = [*_place_checks(plan, lithium), *(_heater_checks(plan, coach, module) if has_heater else ()), *_circuit_checks(plan, coach)]
+    rows = [*_place_checks(plan, lithium), *(_heater_checks(plan, coach) if has_heater else ()), *_circuit_checks(plan, coach)]
     answers += [rules.holds(asked, found, limit, true=true, why=why, mend=mend, source=source, guards=guards, topic="heating")
                 for asked, found, limit, true, why, mend, source, guards in rows]  # fmt: skip
     return answers

@@ -79,9 +79,9 @@ def _angles(glass):
     return numpy.column_stack([found, diffuse])
 
 
-def _gap_conductance(glass, kelvin=283.15):
-    """W/(m2 K) across the air between two panes: conduction of still air, and radiation."""
-    return 0.0248 / glass.gap + 4 * weather.STEFAN_BOLTZMANN.magnitude * kelvin**3 / (2 / glass.emissivity - 1)
+def _gap_conductance(glass):
+    """W/(m2 K) across the air between two panes: conduction of still air, and radiation, both at 10 °C."""
+    return 0.0248 / glass.gap + 4 * weather.STEFAN_BOLTZMANN.magnitude * 283.15**3 / (2 / glass.emissivity - 1)
 
 
 def _glass_named(glass):

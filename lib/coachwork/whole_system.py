@@ -1089,18 +1089,18 @@ def _share(part, whole):
     return float(part / whole) if whole else 1.0
 
 
-def compare(coach, parallels=None) -> list[Choice]:
+def compare(coach) -> list[Choice]:
     """A small, a middle and a large bank, with and without the array, with either air conditioner: a row each.
 
     Parameters
     ----------
     coach : the coach file
-    parallels : strings of modules; None for 1, 2, 3, or for 1, half as many as the coach's own, and its own
 
-    Where the bank carries no air conditioner there is one row for both. Source: `run`.
+    The banks have 1, 2, 3 strings of modules, or 1, half as many as the coach's own, and its own. Where the bank carries
+    no air conditioner there is one row for both. Source: `run`.
     """
     plan, strings_now = _plan(coach), _own(coach)[1]
-    parallels = parallels or ((1, 2, 3) if strings_now <= 3 else (1, -(-strings_now // 2), strings_now))
+    parallels = (1, 2, 3) if strings_now <= 3 else (1, -(-strings_now // 2), strings_now)
     own = coach.cooling_load.model_copy(update=cooling_load.propose(coach)).unit.name
     units = {own: "", plan.other_unit: plan.other_unit} if plan.air_conditioning == "on the bank" else {"none": "none"}
     watts = _own(coach)[0].array

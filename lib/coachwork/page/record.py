@@ -1010,7 +1010,7 @@ def read(path):
 SCHEDULES = ("wires", "checks", "parts", "settings", "labels", "weight", "assumed")
 
 
-def schedules(coach, made, heard):
+def schedules(made, heard):
     """The schedules as CSV text: a dict of name to text, for a spreadsheet."""
     said = {one.topic: one.study for one in heard}
     rows = {"wires": _schedule(said["wiring"]) if said.get("wiring") else [], "checks": made["checks"], "assumed": made["assumed"]}
@@ -1043,7 +1043,7 @@ def save(coach, folder=None):
     heard = design.hear(coach)
     made = record(coach, heard)
     content = {"record.html": html_text(made).encode(), "record.json": json_text(made).encode(), "record.pdf": pdf_bytes(made)}
-    content |= {f"{name}.csv": text.encode("utf-8-sig") for name, text in schedules(coach, made, heard).items()}
+    content |= {f"{name}.csv": text.encode("utf-8-sig") for name, text in schedules(made, heard).items()}
     folder = bootstrap.home() / "records" if folder is None else Path(folder).expanduser()
     place = folder / _file_name(coach.name)
     with files.writing(place):
