@@ -1,7 +1,8 @@
 """What goes wrong around the workbook: it goes on with the same result, or says in one sentence what to do; no file is lost.
 
-Held elsewhere: a restarted kernel (test_order, and test_front: `test_a_restarted_kernel_is_told`), a full disk while an environment is made
-(test_bootstrap), a record's folder on a full disk (test_record), a save broken off half-way (test_coach), 320 px (browser.py).
+Held elsewhere: cells out of order and a restarted kernel (test_order; what the panels say, test_front), a full disk while an
+environment is made (test_bootstrap), a save broken off half-way (test_coach, test_record), 320 px (test_access, test_still,
+test_editions).
 Thought through and not a test: a clock that jumps while a lesson runs. Nothing here measures time by the clock of the day; the record's
 date is the only thing that reads it, and `COACHWORK_DATE` sets it.
 """
