@@ -158,7 +158,8 @@ def serve(root, part, wish):
     root : the folder whose library must be the one that is measured. wish : JSON of what the user asked for.
     Every answer is a line of JSON; {"trouble": ...} where the library could not do it.
     """
-    answers = os.fdopen(os.dup(1), "w")
+    answers, asked = os.fdopen(os.dup(1), "w"), os.fdopen(os.dup(0))
+    os.dup2(os.open(os.devnull, os.O_RDONLY), 0)  # a browser's driver makes a pipe that it inherits end at once when it is empty
     os.dup2(os.open(os.devnull, os.O_WRONLY), 1)  # what lessons print is no answer
     with OPEN:
         try:
@@ -168,7 +169,7 @@ def serve(root, part, wish):
             rows, said = {}, {"trouble": _said(error)}
         print(json.dumps(said), file=answers, flush=True)
         warm = set()
-        for line in sys.stdin:
+        for line in asked:
             name, times = json.loads(line)
             try:
                 row = rows[name]
