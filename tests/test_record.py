@@ -101,7 +101,7 @@ def test_a_rule_that_many_circuits_meet_is_one_table_with_a_line_for_each(heard)
     tables = [block for block in page(made, "checks")["blocks"] if "table" in block]
     (carried,) = [block for block in tables if block["table"].startswith("Does its conductor carry 125 %")]
     at = carried["head"].index
-    sizes = {row[0]: (row[at("conductor")], row[at("found")], row[at("limit")]) for row in carried["rows"]}
+    sizes = {row[0]: (row[at("conductor")], row[at("found")], row[at("wanted")]) for row in carried["rows"]}
     checks_of = [row for row in made["checks"] if "does its conductor carry 125 %" in row["asked"] and row["verdict"] == "meets"]
     assert {row["circuit"]: (row["size"], row["found"], row["limit"]) for row in checks_of} == sizes and len(sizes) > 15
     assert sizes["Furnace"][0] == "14 AWG" and sizes["Furnace"][2].startswith("at least ")

@@ -36,9 +36,14 @@ class Check:
         if self.guards and self.verdict == CLOSE:
             raise ValueError("a check that guards against fire, shock or gas is met or missed, never close")
 
+    @property
+    def wanted(self):
+        """What is allowed, in words: `at most 0.145 V`, `at least 32 °F`, or for a rule in words these."""
+        return f"{self.side} {self.limit}".strip()
+
     def __str__(self):
         sign = {MEETS: "✓ meets", CLOSE: "≈ close", MISSES: "✗ misses"}[self.verdict]
-        text = f"{sign}: {self.asked} Found {self.found}, limit {self.limit}."
+        text = f"{sign}: {self.asked} Found {self.found}, wanted {self.wanted}."
         return text if self.verdict == MEETS else f"{text} {self.why} {self.mend}"
 
 

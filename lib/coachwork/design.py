@@ -996,7 +996,7 @@ def differences(before, after) -> list:
     old, new = ({check.asked: check for check in all_checks(heard)} for heard in (before, after))
 
     def told(check):
-        return ("", "") if check is None else (f"{check.found}, limit {check.limit}", check.verdict)
+        return ("", "") if check is None else (f"{check.found}, wanted {check.wanted}", check.verdict)
 
     found = [
         Change((new.get(asked) or old[asked]).topic, asked, *told(old.get(asked)), *told(new.get(asked)))

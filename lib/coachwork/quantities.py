@@ -229,13 +229,16 @@ def read_window(text, place="window"):
 
 def _parts(unit, names):
     """Unit to text: numerator, slash, denominator; `names` maps pint's long names to ours."""
-    over, under = [], []
+    over, under, late = [], [], []
     for name, power in sorted(unit._units.items(), key=lambda item: item[0]):
         short = names(name)
         size = abs(power)
         size = int(size) if size == int(size) else size
+        if power == -1 and "/" in short:  # per Btu/h is h/Btu
+            short, hours = short.split("/")
+            late.append(hours)
         (over if power > 0 else under).append(short + (str(size) if size != 1 else ""))
-    text = " ".join(over)
+    text = " ".join(over + late)
     if under:
         text = (text or "1") + "/" + (under[0] if len(under) == 1 else "(" + " ".join(under) + ")")
     return text

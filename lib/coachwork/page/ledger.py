@@ -15,7 +15,7 @@ import typing
 
 from coachwork import bootstrap, files
 from coachwork.page.table import table
-from coachwork.quantities import InputError, Quantity, kind_of, number_text, quoted, read_quantity
+from coachwork.quantities import InputError, Quantity, kind_of, number_text, quoted, read_quantity, unit_text
 from coachwork.sources import STATUSES, Source
 
 LEDGERS = bootstrap.ROOT / "data" / "handbook"
@@ -194,17 +194,15 @@ def _compare(result, expect, tolerance, what):
     agrees = bool(abs(gap) <= allowed + 1e-9 * abs(target))
     relative = gap / target if target else (0.0 if gap == 0 else math.inf)
     written = str(expect) if not isinstance(expect, str) else expect
-    return f"{number_text(ours, _digits(written))} {_unit_part(written)}".strip(), written, relative, agrees
+    unit = unit_text(unit)
+    return (f"{number_text(ours, _digits(written))} {unit}".strip(), f"{written.split()[0].replace('-', '−')} {unit}".strip(),
+            relative, agrees)  # fmt: skip
 
 
 def _digits(printed):
     """As many digits as the print, and one more, so that a reader sees what rounding hides."""
     number = printed.split()[0].replace(",", "").lstrip("-+").partition("e")[0]
     return min(10, max(3, len(number.replace(".", "").lstrip("0")) + 1))
-
-
-def _unit_part(printed):
-    return printed.partition(" ")[2]
 
 
 def run(topic_or_file):

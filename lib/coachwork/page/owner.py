@@ -53,12 +53,12 @@ def short_way(coach, heard):
 
 
 def check_table(held, caption):
-    """Checks as a table, misses first: verdict, asked, found, limit, why, what would mend it."""
+    """Checks as a table, misses first: verdict, asked, found, wanted, why, what would mend it."""
     rows = [
-        {"verdict": one.verdict, "asked": one.asked, "found": one.found, "limit": one.limit, "why": one.why, "mend": one.mend, "source": str(one.source)}
+        {"verdict": one.verdict, "asked": one.asked, "found": one.found, "wanted": one.wanted, "why": one.why, "mend": one.mend, "source": str(one.source)}
         for one in checks.misses_first(held)
     ]
-    return table(rows, caption=caption, columns={"verdict": "verdict", "asked": "asked", "found": "found", "limit": "limit", "why": "why",
+    return table(rows, caption=caption, columns={"verdict": "verdict", "asked": "asked", "found": "found", "wanted": "wanted", "why": "why",
                                                  "mend": "what would mend it", "source": "source"})  # fmt: skip
 
 

@@ -120,7 +120,7 @@ def _check(coach, check, known, rows):
         "verdict": check.verdict,
         "asked": check.asked,
         "found": check.found.replace("A2 s", "A²·s"),
-        "limit": f"{check.side} {check.limit}".strip().replace("A2 s", "A²·s"),
+        "limit": check.wanted.replace("A2 s", "A²·s"),
         "why": check.why,
         "mend": check.mend,
         "source": check.source.text,
@@ -220,7 +220,7 @@ def _cover(coach, made):
         ],
     )
     missed = [one for one in made["checks"] if one["verdict"] == checks.MISSES]
-    yield from _grid(missed, "Missed", {"asked": "asked", "found": "found", "limit": "limit", "answer": "answer of the designer"})
+    yield from _grid(missed, "Missed", {"asked": "asked", "found": "found", "limit": "wanted", "answer": "answer of the designer"})
     if made["assumed"]:
         yield _text(f"{len(made['assumed'])} values are assumed; each page marks its own, and the page after the checks lists them all.")
     yield _text(
@@ -235,7 +235,7 @@ def _unchecked(coach, made):
     yield from _grid(rows, "Not checked", {name: name for name in rows[0]})
 
 
-CHECKED = {"asked": "asked", "found": "found", "limit": "limit", "guards": "guards against", "why": "why", "mend": "what would mend it",
+CHECKED = {"asked": "asked", "found": "found", "limit": "wanted", "guards": "guards against", "why": "why", "mend": "what would mend it",
            "source": "source", "status": "status"}  # fmt: skip
 
 
@@ -279,7 +279,7 @@ def _one_rule(rule, rows):
     """A rule held against many circuits: a line each, and once above them what is the same for all."""
     same = {key: len({one[key] for one in rows}) == 1 for key in SHARED}
     words = [SHARED[key].format(rows[0][key]) for key in SHARED if same[key] and rows[0][key]]
-    columns = {"circuit": "circuit", "size": "conductor", "device": "device", "asked": "asked", "found": "found", "limit": "limit"}
+    columns = {"circuit": "circuit", "size": "conductor", "device": "device", "asked": "asked", "found": "found", "limit": "wanted"}
     if len({one["asked"].partition(": ")[2].replace(one["device"] or "\0", "") for one in rows}) == 1:
         del columns["asked"]
     else:
