@@ -88,8 +88,7 @@ def tests(argv):
                           "write `{} tests -k {}`.".format(word, PYTHON, ", ".join(known), PYTHON, word))
         return importlib.import_module(word).main(argv[1:])
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)     # dozens of kernels would compile the library anew
-    # one process more than cores: a test of a browser waits for half of its time
-    everything = ["-n", str(min(4, 1 + (os.cpu_count() or 1))), "--dist", "loadfile", "--no-loadscope-reorder"]
+    everything = ["-n", str(min(4, os.cpu_count() or 1)), "--dist", "loadfile", "--no-loadscope-reorder"]
     return go_on([sys.executable, "-m", "pytest", *(argv or everything)])
 
 
