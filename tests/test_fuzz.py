@@ -11,7 +11,9 @@ import resource
 import time
 from pathlib import Path
 
+import pvlib.iotools  # noqa: F401 (with pandas two seconds, where first needed: not the work of what is read)
 import pytest
+import scipy.optimize  # noqa: F401
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as some
 
