@@ -453,7 +453,7 @@ def room(folder, name, ours):
     place = (bootstrap.home() if folder is None else Path(folder).expanduser().resolve()) / name
     if place.exists() and not place.is_dir():
         raise InputError(str(place), "it is a file", "a folder, or nothing yet", hint="give that file another name")
-    with _writing(place):
+    with files.writing(place):
         place.parent.mkdir(parents=True, exist_ok=True)
         tempfile.TemporaryDirectory(prefix=f".{name}.", dir=place.parent).cleanup()
         before = {one.relative_to(place).as_posix(): one for one in sorted(place.rglob("*")) if one.is_symlink() or not one.is_dir()}
@@ -478,7 +478,7 @@ def put(folder, name, content, ours, stay=False):
     draft, old = (place.with_name(f".{name}.{os.getpid()}.{word}") for word in ("draft", "old"))
     moved = False
     try:
-        with _writing(place):
+        with files.writing(place):
             kept = {one: path.read_bytes() for one, path in before.items()} if stay else {}
             for one, text in (kept | content).items():
                 files.replace(draft / one, text)
@@ -494,13 +494,3 @@ def put(folder, name, content, ours, stay=False):
         shutil.rmtree(draft, ignore_errors=True)
     shutil.rmtree(old, ignore_errors=True)
     return place
-
-
-@contextlib.contextmanager
-def _writing(place):
-    """Says kindly what the disk refuses."""
-    try:
-        yield
-    except OSError as error:
-        raise InputError(str(place), f"the edition cannot be written ({error.strerror or error})",
-                         "a folder that can be written, on a disk with room") from None  # fmt: skip
